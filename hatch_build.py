@@ -93,7 +93,11 @@ class CustomBuildHook(BuildHookInterface[Any]):
             return
         root = Path(self.root)
         self._scratch = Path(tempfile.mkdtemp(prefix="gylewatch-assets-"))
-        assets = fetch_assets(root / "web", self._scratch, npm_command(shutil.which("npm")))
+        try:
+            assets = fetch_assets(root / "web", self._scratch, npm_command(shutil.which("npm")))
+        except AssetsError:
+            shutil.rmtree(self._scratch)
+            raise
         if version != "editable":
             build_data["force_include"].update(
                 {str(source): (VENDOR / name).as_posix() for source, name in assets.items()}
