@@ -1,0 +1,5 @@
+"""The ways a message can leave."""
+
+from service.notify.channels.channel import Channel
+
+__all__ = ["Channel"]
