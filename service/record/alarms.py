@@ -1,0 +1,159 @@
+"""Alarms: the memory of each subject, every alarm that was raised, and its transitions."""
+
+import json
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from service.alarms.model import AlarmState, CoreState, Subject, Transition, state_from_json, to_json
+from service.errors import NotFoundError
+from service.record.tables import alarm, alarm_memory, alarm_transition, spoken
+
+
+def subject_key(subject: Subject) -> str:
+    """A subject as one text, the same every time."""
+    return json.dumps([subject.key, subject.vessel_id, subject.probe_id, subject.other])
+
+
+def subject_from_key(text: str) -> Subject:
+    """The subject that was made into this text."""
+    key, vessel_id, probe_id, other = json.loads(text)
+    return Subject(key=key, vessel_id=vessel_id, probe_id=probe_id, other=other)
+
+
+def load_memories(connection: Connection) -> dict[Subject, AlarmState]:
+    """What every subject remembered at the last commit."""
+    found = {}
+    for row in connection.execute(select(alarm_memory)):
+        state = state_from_json(row.memory)
+        found[state.subject] = state
+    return found
+
+
+def store_memory(connection: Connection, state: AlarmState) -> None:
+    """Keep a subject's memory, and its alarm's row when it has one."""
+    key = subject_key(state.subject)
+    memory = to_json(state)
+    done = connection.execute(update(alarm_memory).where(alarm_memory.c.subject == key).values(memory=memory))
+    if done.rowcount == 0:
+        connection.execute(insert(alarm_memory).values(subject=key, memory=memory))
+    if state.alarm_id is not None:
+        connection.execute(
+            update(alarm)
+            .where(alarm.c.id == state.alarm_id)
+            .values(
+                state=state.core.value,
+                priority=state.priority.value,
+                memory=memory,
+                batch_id=state.batch_id,
+            )
+        )
+
+
+def forget_memory(connection: Connection, subject: Subject) -> None:
+    """Drop a subject that has nothing to remember."""
+    connection.execute(delete(alarm_memory).where(alarm_memory.c.subject == subject_key(subject)))
+
+
+def new_alarm(connection: Connection, state: AlarmState, now: datetime) -> int:
+    """Make the row of an alarm just raised; returns its number."""
+    done = connection.execute(
+        insert(alarm).values(
+            key=state.subject.key,
+            vessel_id=state.subject.vessel_id,
+            batch_id=state.batch_id,
+            probe_id=state.subject.probe_id,
+            other=state.subject.other,
+            state=state.core.value,
+            priority=state.priority.value,
+            raised_at=state.raised_at or now,
+            memory=to_json(state),
+        )
+    )
+    key = done.inserted_primary_key
+    assert key is not None
+    return int(key[0])
+
+
+def add_transition(connection: Connection, alarm_id: int, transition: Transition) -> None:
+    """Keep one transition of an alarm, with its cause in words and the numbers that led to it."""
+    connection.execute(
+        insert(alarm_transition).values(
+            alarm_id=alarm_id,
+            at=transition.at,
+            event=str(transition.event),
+            before=transition.before.value,
+            after=transition.after.value,
+            cause=transition.cause,
+            numbers=dict(transition.numbers),
+        )
+    )
+
+
+def alarms(
+    connection: Connection,
+    standing: bool | None,
+    vessel_id: str | None,
+    limit: int,
+    before_id: int | None,
+    batch_id: str | None = None,
+) -> list[tuple[int, AlarmState]]:
+    """Alarms as (number, state), newest first."""
+    query = select(alarm.c.id, alarm.c.memory).order_by(alarm.c.id.desc()).limit(limit)
+    if standing is True:
+        query = query.where(alarm.c.state != CoreState.NORMAL.value)
+    elif standing is False:
+        query = query.where(alarm.c.state == CoreState.NORMAL.value)
+    if vessel_id is not None:
+        query = query.where(alarm.c.vessel_id == vessel_id)
+    if batch_id is not None:
+        query = query.where(alarm.c.batch_id == batch_id)
+    if before_id is not None:
+        query = query.where(alarm.c.id < before_id)
+    return [(row.id, state_from_json(row.memory)) for row in connection.execute(query)]
+
+
+def alarm_by_id(connection: Connection, alarm_id: int) -> AlarmState:
+    """One alarm as it stands or ended; NotFoundError when there is none."""
+    row = connection.execute(select(alarm.c.memory).where(alarm.c.id == alarm_id)).first()
+    if row is None:
+        raise NotFoundError(f"There is no alarm a-{alarm_id}.")
+    return state_from_json(row.memory)
+
+
+def transitions_of(connection: Connection, alarm_id: int) -> list[Mapping[str, Any]]:
+    """The transitions of one alarm, oldest first."""
+    rows = connection.execute(
+        select(alarm_transition)
+        .where(alarm_transition.c.alarm_id == alarm_id)
+        .order_by(alarm_transition.c.id)
+    )
+    return [dict(row._mapping) for row in rows]
+
+
+def load_spoken(connection: Connection) -> dict[tuple[str, Subject], Mapping[str, Any]]:
+    """What was said about each subject on each channel."""
+    return {
+        (row.channel_id, subject_from_key(row.subject)): row.memory
+        for row in connection.execute(select(spoken))
+    }
+
+
+def store_spoken(
+    connection: Connection, channel_id: str, subject: Subject, memory: Mapping[str, Any]
+) -> None:
+    """Keep what was said about a subject on a channel."""
+    key = subject_key(subject)
+    where = (spoken.c.channel_id == channel_id) & (spoken.c.subject == key)
+    done = connection.execute(update(spoken).where(where).values(memory=dict(memory)))
+    if done.rowcount == 0:
+        connection.execute(insert(spoken).values(channel_id=channel_id, subject=key, memory=dict(memory)))
+
+
+def forget_spoken(connection: Connection, subject: Subject, channels: Sequence[str]) -> None:
+    """Drop what was said about a subject whose alarm has ended, on these channels."""
+    connection.execute(
+        delete(spoken).where(spoken.c.channel_id.in_(channels), spoken.c.subject == subject_key(subject))
+    )

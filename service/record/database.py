@@ -1,0 +1,106 @@
+"""Opening the record: which database, its schema brought up to date, one writer and many readers."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TypeVar
+
+from sqlalchemy import Connection, Engine, create_engine, inspect, select, table, text
+from sqlalchemy.exc import DatabaseError
+
+from service.errors import GylewatchError
+from service.record import sqlite
+from service.record.writer import Writer
+
+HEAD = "0001"
+"""The newest migration. Kept here so that a start with nothing to do need not load Alembic."""
+
+T = TypeVar("T")
+
+
+class RecordDamagedError(GylewatchError):
+    """The database cannot be read as one; it must be set aside, never deleted."""
+
+
+class RecordNewerError(GylewatchError):
+    """The database was written by a newer version of the program."""
+
+
+class Record:
+    """The open record. `write` runs in the one writer; `reading` gives a read-only connection."""
+
+    def __init__(self, writing: Engine, reading: Engine, where: str, monotonic: Callable[[], float]) -> None:
+        self._writing = writing
+        self._reading = reading
+        self.where = where
+        self.writer = Writer(writing, monotonic)
+
+    def write(self, work: Callable[[Connection], T], wait_s: float | None = 30.0) -> T:
+        """Run `work` in one transaction of the writer and wait for its commit."""
+        return self.writer.run(work, wait_s)
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """A connection for queries: one consistent view, no writing."""
+        with self._reading.connect() as connection:
+            yield connection
+
+    def damage(self) -> str:
+        """What an integrity check finds, or an empty text. Takes a while on a large record."""
+        return sqlite.damage(self._reading) if self._reading.dialect.name == "sqlite" else ""
+
+    def close(self) -> None:
+        """End the writer after what is queued, bring the log home, close every connection."""
+        self.writer.stop()
+        self._reading.dispose()
+        if self._writing.dialect.name == "sqlite":
+            sqlite.checkpoint(self._writing)
+        self._writing.dispose()
+
+
+def open_record(data_dir: Path, url: str | None, monotonic: Callable[[], float]) -> Record:
+    """Open the record in `data_dir`, or at `url` (PostgreSQL), and bring its schema up to date.
+
+    Raises RecordDamagedError or RecordNewerError; nothing was changed then.
+    """
+    if url is None:
+        path = data_dir / "record.db"
+        writing, where = sqlite.writing_engine(path), str(path)
+        reading = sqlite.reading_engine(path)
+    else:
+        writing = create_engine(url, pool_size=1, max_overflow=0, pool_pre_ping=True)
+        reading = create_engine(
+            url, pool_size=2, pool_pre_ping=True, execution_options={"postgresql_readonly": True}
+        )
+        where = writing.url.render_as_string(hide_password=True)
+    try:
+        _bring_up_to_date(writing, where)
+    except DatabaseError as broken:
+        writing.dispose()
+        raise RecordDamagedError(f"The record at {where} cannot be read: {broken.orig}.") from broken
+    except GylewatchError:
+        writing.dispose()
+        raise
+    return Record(writing, reading, where, monotonic)
+
+
+def _bring_up_to_date(engine: Engine, where: str) -> None:
+    found = _revision(engine)
+    if found == HEAD:
+        return
+    if found is not None and found > HEAD:
+        raise RecordNewerError(
+            f"The record at {where} was written by a newer gylewatch (schema {found}, this one knows {HEAD}). "
+            "Install that version again; the record was not touched."
+        )
+    from service.record.migrations.run import upgrade  # Alembic costs memory that is kept for ever
+
+    upgrade(engine)
+
+
+def _revision(engine: Engine) -> str | None:
+    with engine.connect() as connection:
+        if not inspect(connection).has_table("alembic_version"):
+            return None
+        row = connection.execute(select(text("version_num")).select_from(table("alembic_version"))).first()
+    return None if row is None else str(row[0])

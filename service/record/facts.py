@@ -1,0 +1,101 @@
+"""What the record knows of vessels, probes, batches and channels, as plain values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+ROLES = ("liquid", "surroundings", "bath")
+VESSEL_KINDS = ("kettle", "fermenter", "bath", "crate", "keg", "room")
+
+
+@dataclass(frozen=True, slots=True)
+class Vessel:
+    """A vessel, or a room: whatever a probe hangs in or beside."""
+
+    id: str
+    name: str
+    kind: str
+    wall: str | None
+    volume_l: float | None
+    near: tuple[str, ...]
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """A temperature source. number: the small whole number its minutes are stored under."""
+
+    id: str
+    number: int
+    label: str
+    source: str
+    address: str | None
+    mounting: str | None
+    interval_s: float | None
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """A probe in a role at a vessel, from a time to a time (None: still)."""
+
+    id: int
+    probe_id: str
+    vessel_id: str
+    role: str
+    from_at: datetime
+    to_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationLine:
+    """A straight line valid from a time: temperature = slope * raw + offset_c."""
+
+    probe_id: str
+    from_at: datetime
+    slope: float
+    offset_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedFor:
+    """A batch in a vessel, from a time to a time (None: still)."""
+
+    n: int
+    vessel_id: str
+    from_at: datetime
+    to_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """One gyle as stored: its own copy of the plan, its course and its places."""
+
+    id: str
+    name: str
+    plan_id: str | None
+    plan: Mapping[str, Any]
+    course: Mapping[str, Any]
+    state: str
+    volume_l: float | None
+    og: float | None
+    expected_fg: float | None
+    yeast: Mapping[str, Any] | None
+    started_at: datetime
+    version: int
+    created_at: datetime
+    places: tuple[PlacedFor, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelRow:
+    """A way for messages to leave, with its secrets."""
+
+    id: str
+    name: str
+    kind: str
+    config: Mapping[str, Any]
+    quiet_hours: Mapping[str, Any] | None
+    least_priority: str
+    created_at: datetime

@@ -1,0 +1,191 @@
+"""Vessels, probes, where they hang, and their calibrations."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, or_, select, update
+
+from service.errors import ConflictError, NotFoundError
+from service.record.facts import Assignment, CalibrationLine, Probe, Vessel
+from service.record.tables import assignment, calibration, probe, vessel
+
+
+def vessels(connection: Connection) -> list[Vessel]:
+    """Every vessel, newest first."""
+    rows = connection.execute(
+        select(vessel).where(vessel.c.removed_at.is_(None)).order_by(vessel.c.created_at.desc(), vessel.c.id)
+    )
+    return [_vessel(row._mapping) for row in rows]
+
+
+def vessel_by_id(connection: Connection, vessel_id: str) -> Vessel:
+    """One vessel; NotFoundError when there is none."""
+    row = connection.execute(
+        select(vessel).where(vessel.c.id == vessel_id, vessel.c.removed_at.is_(None))
+    ).first()
+    if row is None:
+        raise NotFoundError(f"There is no vessel {vessel_id!r}.")
+    return _vessel(row._mapping)
+
+
+def _vessel(row: Mapping[Any, Any]) -> Vessel:
+    return Vessel(
+        id=row["id"],
+        name=row["name"],
+        kind=row["kind"],
+        wall=row["wall"],
+        volume_l=row["volume_l"],
+        near=tuple(row["near"]),
+        created_at=row["created_at"],
+    )
+
+
+def add_vessel(connection: Connection, new: Vessel) -> None:
+    """Store a new vessel."""
+    connection.execute(
+        insert(vessel).values(
+            id=new.id,
+            name=new.name,
+            kind=new.kind,
+            wall=new.wall,
+            volume_l=new.volume_l,
+            near=list(new.near),
+            created_at=new.created_at,
+        )
+    )
+
+
+def change_vessel(connection: Connection, vessel_id: str, changes: Mapping[str, Any]) -> None:
+    """Change columns of a vessel."""
+    if changes:
+        connection.execute(update(vessel).where(vessel.c.id == vessel_id).values(**changes))
+
+
+def vessel_ids(connection: Connection) -> set[str]:
+    """Every id ever given to a vessel, removed ones included: an id is not used twice."""
+    return {row[0] for row in connection.execute(select(vessel.c.id))}
+
+
+def probes(connection: Connection) -> list[Probe]:
+    """Every probe, newest first."""
+    rows = connection.execute(
+        select(probe).where(probe.c.removed_at.is_(None)).order_by(probe.c.created_at.desc(), probe.c.id)
+    )
+    return [_probe(row._mapping) for row in rows]
+
+
+def probe_by_id(connection: Connection, probe_id: str) -> Probe:
+    """One probe; NotFoundError when there is none."""
+    row = connection.execute(
+        select(probe).where(probe.c.id == probe_id, probe.c.removed_at.is_(None))
+    ).first()
+    if row is None:
+        raise NotFoundError(f"There is no probe {probe_id!r}.")
+    return _probe(row._mapping)
+
+
+def _probe(row: Mapping[Any, Any]) -> Probe:
+    return Probe(
+        id=row["id"],
+        number=row["number"],
+        label=row["label"],
+        source=row["source"],
+        address=row["address"],
+        mounting=row["mounting"],
+        interval_s=row["interval_s"],
+        created_at=row["created_at"],
+    )
+
+
+def add_probe(
+    connection: Connection,
+    probe_id: str,
+    label: str,
+    source: str,
+    address: str | None,
+    interval_s: float | None,
+    now: datetime,
+) -> None:
+    """Store a probe that appeared or was declared; one that was removed before comes back as it was."""
+    known = connection.execute(select(probe.c.number).where(probe.c.id == probe_id)).first()
+    if known is not None:
+        connection.execute(update(probe).where(probe.c.id == probe_id).values(removed_at=None))
+        return
+    number = (connection.execute(select(func.max(probe.c.number))).scalar() or 0) + 1
+    connection.execute(
+        insert(probe).values(
+            id=probe_id,
+            number=number,
+            label=label,
+            source=source,
+            address=address,
+            interval_s=interval_s,
+            created_at=now,
+        )
+    )
+
+
+def change_probe(connection: Connection, probe_id: str, changes: Mapping[str, Any]) -> None:
+    """Change columns of a probe."""
+    if changes:
+        connection.execute(update(probe).where(probe.c.id == probe_id).values(**changes))
+
+
+def probe_ids(connection: Connection) -> set[str]:
+    """Every id ever given to a probe."""
+    return {row[0] for row in connection.execute(select(probe.c.id))}
+
+
+def assignments(connection: Connection) -> list[Assignment]:
+    """Every assignment, oldest first."""
+    rows = connection.execute(select(assignment).order_by(assignment.c.from_at, assignment.c.id))
+    return [Assignment(*row) for row in rows]
+
+
+def assign(
+    connection: Connection, probe_id: str, vessel_id: str | None, role: str | None, at: datetime
+) -> None:
+    """Hang a probe at a vessel in a role from `at` on; with None it hangs nowhere from then on.
+
+    ConflictError when the vessel already has another liquid probe then, or the probe was assigned
+    anew later than `at`.
+    """
+    later = connection.execute(
+        select(assignment).where(assignment.c.probe_id == probe_id, assignment.c.from_at > at)
+    ).first()
+    if later is not None:
+        raise ConflictError(f"The probe {probe_id} was assigned anew after {at:%Y-%m-%d %H:%M} UTC already.")
+    if vessel_id is not None and role == "liquid":
+        other = connection.execute(
+            select(assignment.c.probe_id).where(
+                assignment.c.vessel_id == vessel_id,
+                assignment.c.role == "liquid",
+                assignment.c.probe_id != probe_id,
+                or_(assignment.c.to_at.is_(None), assignment.c.to_at > at),
+            )
+        ).first()
+        if other is not None:
+            raise ConflictError(
+                f"The vessel {vessel_id} already has a liquid probe, {other[0]}. Take that one away first, "
+                "or give this one another role."
+            )
+    connection.execute(
+        update(assignment)
+        .where(assignment.c.probe_id == probe_id, or_(assignment.c.to_at.is_(None), assignment.c.to_at > at))
+        .values(to_at=at)
+    )
+    if vessel_id is not None and role is not None:
+        connection.execute(
+            insert(assignment).values(probe_id=probe_id, vessel_id=vessel_id, role=role, from_at=at)
+        )
+
+
+def calibrations(connection: Connection) -> list[CalibrationLine]:
+    """Every calibration, oldest first; of two from the same time the one entered later counts."""
+    rows = connection.execute(
+        select(
+            calibration.c.probe_id, calibration.c.from_at, calibration.c.slope, calibration.c.offset_c
+        ).order_by(calibration.c.from_at, calibration.c.id)
+    )
+    return [CalibrationLine(*row) for row in rows]

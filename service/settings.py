@@ -1,0 +1,180 @@
+"""The settings: each declared once with its type, default, limits and help.
+
+Values come from the environment (``GYLEWATCH_PORT``) or from ``gylewatch.toml`` (``port = 8330``);
+the environment wins. A wrong value stops the start with the setting's name, the value and what is
+allowed. The table in docs/settings.md is made from here.
+"""
+
+import os
+from ipaddress import ip_address
+from pathlib import Path
+from typing import Annotated, Any, Literal
+from zoneinfo import ZoneInfo, available_timezones
+
+from pydantic import AfterValidator, Field, ValidationError
+from pydantic_settings import (
+    BaseSettings,
+    PydanticBaseSettingsSource,
+    SettingsConfigDict,
+    TomlConfigSettingsSource,
+)
+
+from service.errors import SettingsError
+
+FILE_VARIABLE = "GYLEWATCH_SETTINGS"
+FILE_PLACES = (Path("gylewatch.toml"), Path("/etc/gylewatch/gylewatch.toml"))
+
+
+def _known_zone(name: str) -> str:
+    if name not in available_timezones():
+        raise ValueError("must be a name of the tz database, such as Europe/Berlin")
+    return name
+
+
+def _loopback(host: str) -> str:
+    if host == "localhost":
+        return host
+    try:
+        address = ip_address(host)
+    except ValueError:
+        raise ValueError("must be localhost or an IP address, such as 127.0.0.1") from None
+    if not address.is_loopback:
+        raise ValueError(
+            "must be a loopback address (127.0.0.1 or ::1): this version has no accounts, so it listens to "
+            "nobody else; to look in from elsewhere use a tunnel, such as ssh -L 8330:127.0.0.1:8330"
+        )
+    return host
+
+
+def _local_zone() -> str:
+    """The machine's own time zone, as far as its name can be told."""
+    named = os.environ.get("TZ", "").lstrip(":")
+    if named in available_timezones():
+        return named
+    try:
+        linked = Path("/etc/localtime").resolve().as_posix().split("zoneinfo/", 1)
+    except OSError:
+        return "UTC"
+    return linked[1] if len(linked) == 2 and linked[1] in available_timezones() else "UTC"
+
+
+class Settings(BaseSettings):
+    """Everything that can be set from outside."""
+
+    model_config = SettingsConfigDict(env_prefix="GYLEWATCH_", extra="forbid", frozen=True)
+
+    data_dir: Path = Field(
+        default=Path("~/.local/share/gylewatch"),
+        description="The folder that holds the record. Made when it is missing.",
+    )
+    host: Annotated[str, AfterValidator(_loopback)] = Field(
+        default="127.0.0.1", description="The address to listen on: a loopback address."
+    )
+    port: int = Field(default=8330, ge=1, le=65535, description="The port of the page and the API.")
+    database_url: str | None = Field(
+        default=None,
+        pattern=r"^postgresql(\+psycopg)?://",
+        description="A PostgreSQL database instead of the file in the data folder: "
+        "postgresql+psycopg://user@host/name.",
+    )
+    w1_root: Path = Field(
+        default=Path("/sys/bus/w1/devices"), description="Where the kernel shows the 1-wire probes."
+    )
+    sweep_s: float = Field(
+        default=10.0, ge=1.0, le=300.0, description="Seconds from one look at the probes to the next."
+    )
+    units: Literal["metric", "imperial"] = Field(
+        default="metric", description="Temperatures on the page and in messages: Celsius or Fahrenheit."
+    )
+    timezone: Annotated[str, AfterValidator(_known_zone)] = Field(
+        default_factory=_local_zone,
+        description="The brewer's time zone, for words and quiet hours. Unset: the machine's own.",
+    )
+    clock: Literal["auto", "trusted"] = Field(
+        default="auto",
+        description="`trusted` believes the machine's clock from the start; `auto` waits for it to be set.",
+    )
+    log: Literal["debug", "info", "warning", "error"] = Field(
+        default="info", description="How much is logged to standard error."
+    )
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The brewer's time zone."""
+        return ZoneInfo(self.timezone)
+
+    @classmethod
+    def settings_customise_sources(
+        cls,
+        settings_cls: type[BaseSettings],
+        init_settings: PydanticBaseSettingsSource,
+        env_settings: PydanticBaseSettingsSource,
+        dotenv_settings: PydanticBaseSettingsSource,  # noqa: ARG003
+        file_secret_settings: PydanticBaseSettingsSource,  # noqa: ARG003
+    ) -> tuple[PydanticBaseSettingsSource, ...]:
+        """Given by the caller, then the environment, then the file."""
+        return (init_settings, env_settings, TomlConfigSettingsSource(settings_cls, settings_file()))
+
+
+def settings_file() -> Path | None:
+    """The settings file in use: the named one, else the first that exists."""
+    named = os.environ.get(FILE_VARIABLE)
+    if named:
+        return Path(named)
+    return next((place for place in FILE_PLACES if place.is_file()), None)
+
+
+def load_settings(**given: Any) -> Settings:
+    """Read the settings, or raise SettingsError naming setting, value and what is allowed."""
+    file = settings_file()
+    if file is not None and not file.is_file():
+        raise SettingsError(f"There is no settings file {file} (named by {FILE_VARIABLE}).")
+    _refuse_unknown_variables()
+    try:
+        settings = Settings(**given)
+    except ValidationError as wrong:
+        raise SettingsError("\n".join(_sentence(dict(error), file) for error in wrong.errors())) from None
+    except (ValueError, OSError) as unreadable:  # the TOML file itself
+        raise SettingsError(f"The settings file {file} cannot be read: {unreadable}.") from None
+    return settings.model_copy(update={"data_dir": settings.data_dir.expanduser()})
+
+
+def _refuse_unknown_variables() -> None:
+    known = {f"GYLEWATCH_{name.upper()}" for name in Settings.model_fields} | {FILE_VARIABLE}
+    for name in os.environ:
+        if name.startswith("GYLEWATCH_") and name.upper() not in known:
+            raise SettingsError(
+                f"{name} is set in the environment, but there is no such setting; there are: "
+                + ", ".join(sorted(known))
+                + "."
+            )
+
+
+def _sentence(error: dict[str, Any], file: Path | None) -> str:
+    name = str(error["loc"][0]) if error["loc"] else "?"
+    variable = f"GYLEWATCH_{name.upper()}"
+    where = variable if variable in os.environ else f"{name} in {file}" if file else variable
+    if error["type"] == "extra_forbidden":
+        known = ", ".join(sorted(Settings.model_fields))
+        return f"{where}: there is no setting of that name; there are: {known}."
+    allowed = str(error["msg"]).removeprefix("Value error, ").rstrip(".")
+    return f"{where} = {error['input']!r}: {allowed}."
+
+
+def settings_table() -> str:
+    """The settings as a Markdown table, made from their declarations."""
+    lines = ["| variable | in the file | default | meaning |", "|---|---|---|---|"]
+    for name, field in Settings.model_fields.items():
+        default = "the machine's own" if field.default_factory else field.default
+        allowed = ""
+        if name == "units":
+            allowed = " `metric` or `imperial`."
+        elif name == "clock":
+            allowed = " `auto` or `trusted`."
+        elif name == "log":
+            allowed = " `debug`, `info`, `warning` or `error`."
+        elif name == "sweep_s":
+            allowed = " 1 to 300."
+        shown = "" if default is None else f"`{default}`" if not field.default_factory else default
+        lines.append(f"| `GYLEWATCH_{name.upper()}` | `{name}` | {shown} | {field.description}{allowed} |")
+    return "\n".join(lines) + "\n"
