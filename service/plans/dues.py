@@ -1,0 +1,96 @@
+"""What a plan asks of the brewer: its prompts, and stages that want a decision."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from service.plans.model import Ends, Plan, Prompt, Stage
+from service.plans.moments import moment, said_length
+from service.plans.step import Course, Step, current, stage_of
+
+
+class DueKind(StrEnum):
+    """What is asked for."""
+
+    PROMPT = "prompt"
+    STAGE_DUE = "stage-due"
+    STAGE_OVERDUE = "stage-overdue"
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One thing asked of the brewer since `at` (aware UTC).
+
+    stage: its key; n: its step. prompt: which of the stage's prompts, from 0, or None. (n, kind, prompt)
+    names the same due whenever it is asked for, also after its stage was prolonged.
+    """
+
+    kind: DueKind
+    stage: str
+    say: str
+    at: datetime
+    n: int
+    prompt: int | None = None
+
+
+def dues(plan: Plan, course: Course, now: datetime, since: datetime | None = None) -> list[Due]:
+    """What the present step asks at `now`, the oldest first.
+
+    With `since`: what fell due after it and until `now`, in the present step, and the prompts of steps
+    left meanwhile too, so that a prompt at the very end of a stage that elapses is not lost. A prompt
+    whose stage was left before it came is not due. Stages that end by time never ask for a decision.
+    """
+    now = moment(now, "/now")
+    here = current(course)
+    steps = course.steps if since is not None else () if here is None else (here,)
+    found = [due for step in steps for due in _dues_of(plan, step, asks=step is here)]
+    return sorted(
+        (due for due in found if due.at <= now and (since is None or due.at > since)), key=lambda due: due.at
+    )
+
+
+def _dues_of(plan: Plan, step: Step, asks: bool) -> list[Due]:
+    stage = stage_of(plan, step)
+    found = []
+    for i, prompt in enumerate(stage.prompts):
+        at = _prompt_at(step, prompt)
+        if at is not None and (step.left_at is None or at <= step.left_at):
+            found.append(Due(DueKind.PROMPT, stage.key, prompt.say, at, step.n, i))
+    if asks and stage.ends is not Ends.TIME and step.due_at is not None and step.lasts_s is not None:
+        overdue_at = step.due_at + timedelta(seconds=stage.overdue_after_s)
+        lasted = f"'{stage.key}' has lasted the {said_length(step.lasts_s)} planned for it"
+        found.append(Due(DueKind.STAGE_DUE, stage.key, f"{lasted}. {_ask(plan, stage)}", step.due_at, step.n))
+        found.append(
+            Due(
+                DueKind.STAGE_OVERDUE,
+                stage.key,
+                f"{lasted} and {said_length(stage.overdue_after_s)} more. {_ask(plan, stage)}",
+                overdue_at,
+                step.n,
+            )
+        )
+    return found
+
+
+def _prompt_at(step: Step, prompt: Prompt) -> datetime | None:
+    if prompt.at_s is not None:
+        return step.entered_at + timedelta(seconds=prompt.at_s)
+    if prompt.before_end_s is None or step.due_at is None:
+        return None
+    return max(step.entered_at, step.due_at - timedelta(seconds=prompt.before_end_s))
+
+
+def _ask(plan: Plan, stage: Stage) -> str:
+    following = plan.index(stage.key) + 1
+    go_on = f"go on to '{plan.stages[following].key}'" if following < len(plan.stages) else "end the batch"
+    match stage.ends:
+        case Ends.SHARE:
+            return (
+                f"Take a reading; when {stage.share or 0.0:.0%} has fermented, {go_on}, or prolong the stage."
+            )
+        case Ends.STEADY_GRAVITY:
+            return f"Take a reading; when two readings agree, {go_on}, or prolong the stage."
+        case Ends.REACHED:
+            return f"Its band is not reached yet. When that will do, {go_on}, or prolong the stage."
+        case _:
+            return f"When it is done, {go_on}, or prolong the stage."
