@@ -51,7 +51,7 @@ class Presence(StrEnum):
     """No data: changes nothing. It is never taken for all well."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Subject:
     """What an alarm is about. Each subject has one state, however often it is raised.
 
