@@ -1,0 +1,1 @@
+"""A kitchen that is not there: rooms, vessels, a fermentation and probes, computed for any time."""
