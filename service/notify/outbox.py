@@ -2,10 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 
 from service.notify.envelope import Envelope
+
+FURTHEST = timedelta(hours=2)
+"""No attempt is ever planned this far ahead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +38,8 @@ class Outbox(Protocol):
         """At most `limit` unsettled deliveries that may leave now, in the order of delivery_id.
 
         A channel's order is kept: while its oldest unsettled delivery waits for its next attempt, the
-        younger ones of that channel are not due either.
+        younger ones of that channel are not due either. An attempt planned further ahead than FURTHEST is
+        due now: the clock was set back since.
         """
         ...
 

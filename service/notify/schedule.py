@@ -15,6 +15,9 @@ LONGEST_ASKED = timedelta(hours=1)
 JITTER = 0.2
 """A wait is lengthened by up to this share, so that channels that failed together do not return together."""
 
+LEAST_ATTEMPTS = 50
+"""About four hours of trying, so that a clock that jumped days ahead makes nothing be given up."""
+
 FAILING_AFTER = timedelta(hours=1)
 
 
@@ -25,13 +28,14 @@ def next_attempt(
 
     attempts: failed attempts so far, this one included. first_failed_at: None when this was the first.
     jitter: 0 to 1. A refusal that says it is permanent is given up at once. Anything else is repeated
-    for `error.keep_trying_for` (five days; 24 hours where the failure does not say what it is), and the
-    attempt that follows the last failure within that time is still made. Waits double from 10 s to 5 min;
+    for `error.keep_trying_for` (five days; 24 hours where the failure does not say what it is) and at
+    least 50 times; the attempt that follows the last failure within that time is still made. Waits double from 10 s to 5 min;
     the wait the far end asked for is kept, up to an hour.
     """
     if not error.transient:
         return None
-    if first_failed_at is not None and now - first_failed_at >= error.keep_trying_for:
+    long_ago = first_failed_at is not None and now - first_failed_at >= error.keep_trying_for
+    if long_ago and attempts >= LEAST_ATTEMPTS:
         return None
     doublings = min(max(attempts - 1, 0), 16)
     wait = min(FIRST_WAIT * (1 << doublings), LONGEST_WAIT)
