@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 
 from service.errors import ConflictError, InvalidInputError, Problem
 from service.plans.amending import amend, prolong
+from service.plans.bounds import KEY_OF_THE_END
 from service.plans.course_json import course_from_json, course_to_json
 from service.plans.dues import Due, DueKind, dues
 from service.plans.model import Ends, Plan
@@ -41,7 +42,7 @@ __all__ = [
     "step_at",
 ]
 
-END = "end"
+END = KEY_OF_THE_END
 """Where `advance` goes to end the batch; no stage has this key."""
 
 _LONGEST_AGO = timedelta(days=3653)

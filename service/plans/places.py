@@ -35,7 +35,7 @@ def move(
         raise InvalidInputError(
             Problem(
                 "/from",
-                f"{said_time(at)} is not after {said_time(last.from_at)}, when it came into '{last.vessel_id}'",
+                f"{said_time(at)} is not after {said_time(last.from_at)}, its move into '{last.vessel_id}'",
                 "give a later time, or undo that move first",
             )
         )
