@@ -15,7 +15,9 @@ BOTTLES = (
     "Warm or over-primed glass bottles can burst: do not handle them warm. Cover the crate, let it cool"
     " where it stands if it can, and wear face and hand protection when you come near."
 )
-GAS = "Carbon dioxide gathers in cupboards, fridges and low rooms: open the door and let air in before you lean in."
+GAS = (
+    "Carbon dioxide gathers in cupboards, fridges and low rooms: open the door and air it before you lean in."
+)
 MAINS = (
     "Keep mains equipment and its leads dry. Repairs to it are for a qualified person, by your local codes."
 )

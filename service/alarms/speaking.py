@@ -1,0 +1,172 @@
+"""Whether a message is due, and why; when it may leave. Pure.
+
+The memory of what was said is one for all channels. A channel with quiet hours works out from the
+times of the messages which of them passed it by: ask `message_due` for every channel with the same
+state, then mark the state once with `spoken`.
+"""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from service.alarms.catalogue import CATALOGUE
+from service.alarms.departure import channel_leaves_at, leave_at
+from service.alarms.model import AlarmState, CoreState, Priority
+from service.alarms.quiet import QuietHours
+
+__all__ = [
+    "QuietHours",
+    "Reason",
+    "channel_leaves_at",
+    "hold_off_s",
+    "leave_at",
+    "message_due",
+    "next_reminder",
+    "spoken",
+]
+
+
+class Reason(StrEnum):
+    """Why a message leaves."""
+
+    FIRST = "first"
+    RAISED_IN_PRIORITY = "raised-in-priority"
+    REMINDER = "reminder"
+    RETURNED = "returned"
+    END_OF_QUIET_HOURS = "end-of-quiet-hours"
+
+
+_MINUTE, _HOUR = 60.0, 3600.0
+REMINDERS_S: dict[Priority, tuple[float, ...]] = {
+    Priority.HIGH: (15 * _MINUTE, 30 * _MINUTE, _HOUR, 2 * _HOUR, 4 * _HOUR, 8 * _HOUR),
+    Priority.MEDIUM: (_HOUR, 2 * _HOUR, 4 * _HOUR, 8 * _HOUR, 16 * _HOUR),
+    Priority.LOW: (12 * _HOUR, 24 * _HOUR),
+}
+"""Seconds from each message to the next reminder; after the last there are no more."""
+
+HOLD_OFF_S = (0.0, 10 * _MINUTE, 30 * _MINUTE, _HOUR, 2 * _HOUR, 4 * _HOUR)
+"""Least time since its last message before an alarm speaks again, by how often it has come back."""
+MOST_HOLD_OFF_HIGH_S = 10 * _MINUTE
+NEWS_FOR_S = 24 * _HOUR
+"""A return that others were told of longer ago is no news for a channel whose quiet hours have ended."""
+
+
+def message_due(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Reason | None:
+    """Why a message should leave now on a channel with these quiet hours, or None.
+
+    Shelved and out of service are silent; suppression is not, for it never hides what stands.
+    """
+    if state.out_of_service or state.is_shelved(now):
+        return None
+    if quiet is not None and state.priority is not Priority.HIGH and quiet.covers(now):
+        return None
+    if state.cause_stands:
+        return _standing(state, quiet, now)
+    return _returned(state, quiet, now)
+
+
+def spoken(state: AlarmState, reason: Reason, now: datetime) -> AlarmState:
+    """The state once a message has been committed for that reason."""
+    if reason is Reason.RETURNED:
+        return replace(state, last_spoken_at=now, return_spoken_at=now, next_reminder_at=None)
+    reminders = state.reminders
+    if reason is Reason.REMINDER:
+        reminders += 1
+    elif reason is not Reason.END_OF_QUIET_HOURS:
+        reminders = 0
+    next_at = next_reminder(state.core, state.priority, reminders, now)
+    if reason is Reason.END_OF_QUIET_HOURS and state.next_reminder_at is not None:
+        # A channel that catches up does not put off the reminders of the others.
+        next_at = state.next_reminder_at
+    return replace(
+        state,
+        first_spoken_at=state.first_spoken_at or now,
+        standing_spoken_at=now,
+        last_spoken_at=now,
+        spoken_priority=_greater(state.spoken_priority, state.priority),
+        reminders=reminders,
+        next_reminder_at=next_at,
+    )
+
+
+def next_reminder(core: CoreState, priority: Priority, reminders: int, now: datetime) -> datetime | None:
+    """When to remind next after a message at `now` and so many reminders; None when no more."""
+    waits = REMINDERS_S[priority]
+    if core is not CoreState.UNACKNOWLEDGED or reminders >= len(waits):
+        return None
+    return now + timedelta(seconds=waits[reminders])
+
+
+def hold_off_s(flaps: int, priority: Priority) -> float:
+    """How long an alarm that has come back so often stays silent after a message, in seconds."""
+    held = HOLD_OFF_S[min(flaps, len(HOLD_OFF_S) - 1)]
+    return min(held, MOST_HOLD_OFF_HIGH_S) if priority is Priority.HIGH else held
+
+
+def _standing(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Reason | None:
+    unacknowledged = state.core is CoreState.UNACKNOWLEDGED
+    if state.first_spoken_at is None:
+        if not unacknowledged or _held(state, now):
+            return None
+        return Reason.END_OF_QUIET_HOURS if _was_quiet(quiet, _first_due(state)) else Reason.FIRST
+    if state.spoken_priority is not None and state.priority.rank > state.spoken_priority.rank:
+        return Reason.RAISED_IN_PRIORITY
+    if not unacknowledged:
+        return None
+    if state.next_reminder_at is not None and now >= state.next_reminder_at:
+        return Reason.REMINDER
+    if _passed_by(quiet, state.standing_spoken_at, state.spoken_priority, now):
+        return Reason.END_OF_QUIET_HOURS
+    return None
+
+
+def _returned(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Reason | None:
+    if state.first_spoken_at is None or not CATALOGUE[state.subject.key].tells_return:
+        return None
+    if not _heard(state, quiet):
+        return None
+    if state.return_spoken_at is None:
+        return None if _held(state, now) else Reason.RETURNED
+    fresh = now - state.return_spoken_at < timedelta(seconds=NEWS_FOR_S)
+    return Reason.RETURNED if fresh and _passed_by(quiet, state.return_spoken_at, None, now) else None
+
+
+def _held(state: AlarmState, now: datetime) -> bool:
+    """Whether an alarm that comes and goes must stay silent for a while yet."""
+    return state.last_spoken_at is not None and state.last_spoken_at <= now < _held_until(state)
+
+
+def _held_until(state: AlarmState) -> datetime:
+    assert state.last_spoken_at is not None
+    return state.last_spoken_at + timedelta(seconds=hold_off_s(state.flaps, state.priority))
+
+
+def _first_due(state: AlarmState) -> datetime | None:
+    if state.last_spoken_at is None or state.episode_at is None:
+        return state.episode_at
+    return max(state.episode_at, _held_until(state))
+
+
+def _was_quiet(quiet: QuietHours | None, at: datetime | None) -> bool:
+    return quiet is not None and at is not None and quiet.covers(at)
+
+
+def _heard(state: AlarmState, quiet: QuietHours | None) -> bool:
+    """Whether a channel with these quiet hours was told that it stands."""
+    if state.spoken_priority is Priority.HIGH:
+        return True
+    return not (_was_quiet(quiet, state.first_spoken_at) and _was_quiet(quiet, state.standing_spoken_at))
+
+
+def _passed_by(
+    quiet: QuietHours | None, at: datetime | None, priority: Priority | None, now: datetime
+) -> bool:
+    """Whether the message sent at `at` fell into quiet hours that have ended since."""
+    if quiet is None or at is None or priority is Priority.HIGH or not quiet.covers(at):
+        return False
+    end = quiet.end_after(at)
+    return end is not None and end <= now
+
+
+def _greater(one: Priority | None, other: Priority) -> Priority:
+    return other if one is None or other.rank > one.rank else one
