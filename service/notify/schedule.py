@@ -29,8 +29,8 @@ def next_attempt(
     attempts: failed attempts so far, this one included. first_failed_at: None when this was the first.
     jitter: 0 to 1. A refusal that says it is permanent is given up at once. Anything else is repeated
     for `error.keep_trying_for` (five days; 24 hours where the failure does not say what it is) and at
-    least 50 times; the attempt that follows the last failure within that time is still made. Waits double from 10 s to 5 min;
-    the wait the far end asked for is kept, up to an hour.
+    least 50 times; the attempt that follows the last failure within that time is still made. Waits double
+    from 10 s to 5 min; the wait the far end asked for is kept, up to an hour.
     """
     if not error.transient:
         return None
