@@ -37,7 +37,7 @@ def acknowledge(state: AlarmState, by: str, note: str, now: datetime) -> Handled
     )
     if not seen.standing:
         # They saw that it had returned when they acknowledged it.
-        seen = replace(seen, first_spoken_at=None)
+        seen = replace(seen, return_known=True)
     cause = f"Acknowledged by {who}" + (f": {note.strip()}" if note.strip() else "")
     return seen, (_change(state, Event.ACKNOWLEDGED, cause, now),)
 

@@ -18,6 +18,7 @@ from service.alarms.handling import (
     unsuppress,
 )
 from service.alarms.model import AlarmState, CoreState, Finding, Presence, Transition
+from service.alarms.said import said_of, with_said
 from service.alarms.table import TABLE, Event, after, table_as_markdown
 from service.alarms.timers import after_set_back, carried, clock_moved
 
@@ -99,19 +100,19 @@ def _raise(state: AlarmState, finding: Finding, entry: AlarmType, now: datetime)
         returned_because=None,
         pending_since=None,
         flaps=state.flaps + 1 if flapping else 0,
+        episode=state.episode + 1,
+        return_known=False,
     )
     if not again:
-        raised = replace(raised, alarm_id=None, raised_at=now, acknowledged_at=None, acknowledged_by=None)
-    if not again or state.return_spoken_at is not None or state.first_spoken_at is None:
         raised = replace(
             raised,
-            first_spoken_at=None,
-            standing_spoken_at=None,
-            return_spoken_at=None,
-            spoken_priority=None,
-            reminders=0,
-            next_reminder_at=None,
+            alarm_id=None,
+            instance=raised.episode,
+            raised_at=now,
+            acknowledged_at=None,
+            acknowledged_by=None,
         )
+    raised = with_said(raised, said_of(state))
     return raised, (_change(state, raised, event, finding, now),)
 
 
@@ -144,7 +145,7 @@ def _absent(state: AlarmState, finding: Finding, entry: AlarmType, now: datetime
     )
     if state.is_shelved(now) or state.out_of_service:
         # Whoever silenced it knows of it: that it passed in the meantime is no news hours later.
-        gone = replace(gone, first_spoken_at=None)
+        gone = replace(gone, return_known=True)
     return gone, (_change(state, gone, Event.RETURNED, finding, now),)
 
 

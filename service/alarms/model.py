@@ -95,9 +95,10 @@ class AlarmState:
     pending_since, clearing_since: since when the delay before raising or returning runs, clamped as
     `timers` says. since: when the present cause was first seen, for words. episode_at: the latest
     raise (raised_at is the first one of this instance). judged_at: the last step that counted time.
-    flaps: how often it came back within an hour of having returned. first_spoken_at,
-    standing_spoken_at, return_spoken_at: the first and the last message that it stands, and the last
-    that it has returned. reminders: how many have been spoken.
+    flaps: how often it came back within an hour of having returned. episode counts the raises of this
+    subject, instance is the episode in which the present alarm began; shifted_s: by how much its times
+    were moved with the clock, all told. return_known: somebody knew of its return, so nothing is said
+    of it. The members from first_spoken_at on are what was said, on one channel (see `said`).
     """
 
     subject: Subject
@@ -128,8 +129,11 @@ class AlarmState:
     advice: str = ""
     respond_by: datetime | None = None
     flaps: int = 0
+    episode: int = 0
+    instance: int = 0
+    shifted_s: float = 0.0
+    return_known: bool = False
     first_spoken_at: datetime | None = None
-    standing_spoken_at: datetime | None = None
     return_spoken_at: datetime | None = None
     last_spoken_at: datetime | None = None
     spoken_priority: Priority | None = None

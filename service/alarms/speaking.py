@@ -1,8 +1,6 @@
 """Whether a message is due, and why; when it may leave. Pure.
 
-The memory of what was said is one for all channels. A channel with quiet hours works out from the
-times of the messages which of them passed it by: ask `message_due` for every channel with the same
-state, then mark the state once with `spoken`.
+The state that is asked carries what was said on one channel: `said` puts it in and takes it out.
 """
 
 from dataclasses import replace
@@ -47,8 +45,6 @@ REMINDERS_S: dict[Priority, tuple[float, ...]] = {
 HOLD_OFF_S = (0.0, 10 * _MINUTE, 30 * _MINUTE, _HOUR, 2 * _HOUR, 4 * _HOUR)
 """Least time since its last message before an alarm speaks again, by how often it has come back."""
 MOST_HOLD_OFF_HIGH_S = 10 * _MINUTE
-NEWS_FOR_S = 24 * _HOUR
-"""A return that others were told of longer ago is no news for a channel whose quiet hours have ended."""
 
 
 def message_due(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Reason | None:
@@ -62,30 +58,21 @@ def message_due(state: AlarmState, quiet: QuietHours | None, now: datetime) -> R
         return None
     if state.cause_stands:
         return _standing(state, quiet, now)
-    return _returned(state, quiet, now)
+    return _returned(state, now)
 
 
 def spoken(state: AlarmState, reason: Reason, now: datetime) -> AlarmState:
     """The state once a message has been committed for that reason."""
     if reason is Reason.RETURNED:
         return replace(state, last_spoken_at=now, return_spoken_at=now, next_reminder_at=None)
-    reminders = state.reminders
-    if reason is Reason.REMINDER:
-        reminders += 1
-    elif reason is not Reason.END_OF_QUIET_HOURS:
-        reminders = 0
-    next_at = next_reminder(state.core, state.priority, reminders, now)
-    if reason is Reason.END_OF_QUIET_HOURS and state.next_reminder_at is not None:
-        # A channel that catches up does not put off the reminders of the others.
-        next_at = state.next_reminder_at
+    reminders = state.reminders + 1 if reason is Reason.REMINDER else 0
     return replace(
         state,
         first_spoken_at=state.first_spoken_at or now,
-        standing_spoken_at=now,
         last_spoken_at=now,
         spoken_priority=_greater(state.spoken_priority, state.priority),
         reminders=reminders,
-        next_reminder_at=next_at,
+        next_reminder_at=next_reminder(state.core, state.priority, reminders, now),
     )
 
 
@@ -115,20 +102,14 @@ def _standing(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Rea
         return None
     if state.next_reminder_at is not None and now >= state.next_reminder_at:
         return Reason.REMINDER
-    if _passed_by(quiet, state.standing_spoken_at, state.spoken_priority, now):
-        return Reason.END_OF_QUIET_HOURS
     return None
 
 
-def _returned(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Reason | None:
-    if state.first_spoken_at is None or not CATALOGUE[state.subject.key].tells_return:
+def _returned(state: AlarmState, now: datetime) -> Reason | None:
+    told = state.first_spoken_at is not None and state.return_spoken_at is None
+    if not told or state.return_known or not CATALOGUE[state.subject.key].tells_return:
         return None
-    if not _heard(state, quiet):
-        return None
-    if state.return_spoken_at is None:
-        return None if _held(state, now) else Reason.RETURNED
-    fresh = now - state.return_spoken_at < timedelta(seconds=NEWS_FOR_S)
-    return Reason.RETURNED if fresh and _passed_by(quiet, state.return_spoken_at, None, now) else None
+    return None if _held(state, now) else Reason.RETURNED
 
 
 def _held(state: AlarmState, now: datetime) -> bool:
@@ -149,23 +130,6 @@ def _first_due(state: AlarmState) -> datetime | None:
 
 def _was_quiet(quiet: QuietHours | None, at: datetime | None) -> bool:
     return quiet is not None and at is not None and quiet.covers(at)
-
-
-def _heard(state: AlarmState, quiet: QuietHours | None) -> bool:
-    """Whether a channel with these quiet hours was told that it stands."""
-    if state.spoken_priority is Priority.HIGH:
-        return True
-    return not (_was_quiet(quiet, state.first_spoken_at) and _was_quiet(quiet, state.standing_spoken_at))
-
-
-def _passed_by(
-    quiet: QuietHours | None, at: datetime | None, priority: Priority | None, now: datetime
-) -> bool:
-    """Whether the message sent at `at` fell into quiet hours that have ended since."""
-    if quiet is None or at is None or priority is Priority.HIGH or not quiet.covers(at):
-        return False
-    end = quiet.end_after(at)
-    return end is not None and end <= now
 
 
 def _greater(one: Priority | None, other: Priority) -> Priority:

@@ -26,7 +26,6 @@ _RUNNING = (
     "suppressed_until",
     "respond_by",
     "first_spoken_at",
-    "standing_spoken_at",
     "return_spoken_at",
     "last_spoken_at",
     "next_reminder_at",
@@ -39,7 +38,7 @@ def clock_moved(state: AlarmState, by: timedelta) -> AlarmState:
     Times that are history (raised, acknowledged, returned) stay as they were written.
     """
     moved = {name: at + by for name in _RUNNING if (at := getattr(state, name)) is not None}
-    return replace(state, **moved)
+    return replace(state, shifted_s=state.shifted_s + by.total_seconds(), **moved)
 
 
 def after_set_back(state: AlarmState, now: datetime) -> AlarmState:
