@@ -26,6 +26,7 @@ class Range:
 
 
 ORIGINAL_SG = Range("original gravity", 1.0, 1.17, "SG", Measure.SG)
+FERMENTED_OG = Range("original gravity", 1.005, 1.13, "SG", Measure.SG)
 SG = Range("gravity", 0.985, 1.17, "SG", Measure.SG)
 PLATO = Range("extract", -4.0, 40.0, "degrees Plato", Measure.PLATO)
 BRIX = Range("refractometer reading", 0.0, 40.0, "Brix", Measure.PLATO)
