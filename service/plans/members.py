@@ -91,11 +91,11 @@ class Members:
         return float(value)
 
     def bounded(self, member: str, bounds: tuple[float, float], unit: str) -> float | None:
-        """A number from the least to the most of `bounds`."""
+        """A number from the least to the most of `bounds`; the unit is said after numbers, as " s"."""
         least, most = bounds
         value = self.number(member)
         if value is not None and not least <= value <= most:
-            self.refuse(member, f"{member} is {value:g} {unit}", f"give {least:g} to {most:.10g} {unit}")
+            self.refuse(member, f"{member} is {value:g}{unit}", f"give {least:g} to {most:.10g}{unit}")
             return None
         return value
 

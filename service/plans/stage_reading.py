@@ -84,10 +84,10 @@ def _of_kind(members: Members, key: str, kind: StageKind) -> Stage:
     kind_s = KINDS[kind]
 
     def seconds(member: str) -> float | None:
-        return members.bounded(member, SECONDS[member], "s")
+        return members.bounded(member, SECONDS[member], " s")
 
     alarm_after_s = _or(seconds("alarm_after_s"), kind_s.alarm_after_s)
-    deadband_c = members.bounded("deadband_c", DEADBAND_C, "C")
+    deadband_c = members.bounded("deadband_c", DEADBAND_C, " C")
     return Stage(
         key=key,
         kind=kind,
@@ -97,7 +97,7 @@ def _of_kind(members: Members, key: str, kind: StageKind) -> Stage:
         relative=members.choice("band", _BandIs) is _BandIs.RELATIVE,
         lasts_s=seconds("lasts_s"),
         ends=members.choice("ends", Ends) or Ends.BREWER,
-        share=members.bounded("share", (LEAST_SHARE, 1.0), "of 1"),
+        share=members.bounded("share", (LEAST_SHARE, 1.0), ""),
         reach_within_s=_or(seconds("reach_within_s"), kind_s.reach_within_s),
         alarm_after_s=alarm_after_s,
         clear_after_s=_or(seconds("clear_after_s"), _or(kind_s.clear_after_s, alarm_after_s)),
@@ -133,7 +133,7 @@ def _target(members: Members, kind: StageKind) -> float | Ramp | None:
     for member, temp_c in (("from", from_c), ("to", to_c)):
         if temp_c is not None:
             check_temperature(ramp, member, temp_c, kind_s.coldest_c, kind_s.warmest_c)
-    over_s = ramp.bounded("over_s", SECONDS["over_s"], "s")
+    over_s = ramp.bounded("over_s", SECONDS["over_s"], " s")
     if from_c is None or to_c is None or over_s is None:
         return None
     return Ramp(from_c, to_c, over_s)
@@ -157,8 +157,8 @@ def _prompts(members: Members) -> tuple[Prompt, ...]:
         prompt.only(PROMPT_MEMBERS)
         prompt.need("say", "give the words that the brewer shall read")
         say = prompt.text("say", LONGEST_SAY)
-        at_s = prompt.bounded("at_s", SECONDS["at_s"], "s")
-        before_end_s = prompt.bounded("before_end_s", SECONDS["before_end_s"], "s")
+        at_s = prompt.bounded("at_s", SECONDS["at_s"], " s")
+        before_end_s = prompt.bounded("before_end_s", SECONDS["before_end_s"], " s")
         if (prompt.get("at_s") is None) == (prompt.get("before_end_s") is None):
             prompt.refuse("", f"prompt {i + 1} needs one time", "give either at_s or before_end_s")
         elif say is not None:
