@@ -41,6 +41,7 @@ def amend(
     step = steps[n - 1]
     _check_request(plan, step, entered_at, left_at, lasts_s)
     by_time = _left_by_time(plan, step) and left_at is None
+    end_field = "/left_at" if left_at is not None else "/lasts_s" if lasts_s is not None else "/entered_at"
 
     if lasts_s is not None:
         step = replace(step, lasts_s=_length(lasts_s, "/lasts_s"))
@@ -55,10 +56,9 @@ def amend(
     elif by_time:
         step = replace(step, left_at=step.due_at)
     if step.left_at is not None and step.left_at < step.entered_at:
-        field = "/entered_at" if left_at is None else "/left_at"
-        raise _overlap(field, f"'{step.stage_key}' would be left before it is entered", step.left_at)
+        raise _overlap(end_field, f"'{step.stage_key}' would be left before it is entered", step.left_at)
     steps[n - 1] = step
-    steps = _moved_on(plan, steps, n - 1, now, "/left_at" if left_at is not None else "/entered_at")
+    steps = _moved_on(plan, steps, n - 1, now, end_field)
     taken_from_primary = course.pitched_at == first_pitching(plan, course.steps)
     pitched_at = None if taken_from_primary else course.pitched_at
     return elapse(plan, made_of(plan, tuple(steps), pitched_at), now)

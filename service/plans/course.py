@@ -102,7 +102,10 @@ def advance(plan: Plan, course: Course, to: str, at: datetime, now: datetime) ->
             Problem("/to", f"the plan has no stage '{to}'", f"take one of {keys}, or '{END}'")
         )
     if to == step.stage_key:
-        raise ConflictError(f"The batch is in '{to}' already, since {said_time(step.entered_at)}.")
+        since = said_time(step.entered_at)
+        raise ConflictError(
+            f"The batch is in '{to}' already, since {since}. Give step {step.n} another time instead."
+        )
     _not_before_entry(step, at)
     steps = leave(course.steps, at)
     if to != END:

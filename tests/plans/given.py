@@ -1,12 +1,14 @@
 """Plans and times for the tests of this folder; the plans are invented."""
 
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 from hypothesis import strategies as st
 
 from service.plans.kinds import KINDS, StageKind
 from service.plans.model import Plan, Stage
 from service.plans.reading import plan_from_json
+from service.plans.step import Course
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 
@@ -60,6 +62,19 @@ BREW_DAY = plan(
     stage_json("condition", target_c=20, lasts_s=1209600, ends="time"),
 )
 """Mash, boil, chill, primary and condition."""
+
+
+def is_sound(course: Course) -> bool:
+    """No gap, no overlap, numbered in order, only the last step running, state and end as the steps say."""
+    steps = course.steps
+    joined = all(a.left_at == b.entered_at for a, b in pairwise(steps))
+    ordered = all(step.left_at is None or step.entered_at <= step.left_at for step in steps)
+    numbered = [step.n for step in steps] == list(range(1, len(steps) + 1))
+    ended = course.ended_at == steps[-1].left_at and (course.state == "ended") == (
+        course.ended_at is not None
+    )
+    return joined and ordered and numbered and ended
+
 
 _SECONDS = st.floats(1, 1e6).map(lambda s: round(s, 3))
 
