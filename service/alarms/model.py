@@ -150,6 +150,11 @@ class AlarmState:
         """Whether the cause itself has not returned to normal."""
         return self.core in (CoreState.UNACKNOWLEDGED, CoreState.ACKNOWLEDGED)
 
+    @property
+    def probe_id(self) -> str | None:
+        """The probe it is about or, for an alarm of a vessel, the one that last saw it."""
+        return self.subject.probe_id or self.names.get("probe_id")
+
     def is_shelved(self, now: datetime) -> bool:
         """Whether a shelf holds it silent at `now`."""
         return self.shelved_until is not None and now < self.shelved_until

@@ -19,7 +19,7 @@ BATCH = (
     ),
     AlarmType(
         key="stage-overdue",
-        title="still waits for you",
+        title="has waited long for you",
         cause="A stage has waited for the brewer longer than its kind allows.",
         consequence="A mash cools, hops go on giving bitterness, a beer stays on its yeast: waiting"
         " has begun to cost.",

@@ -87,9 +87,8 @@ TEMPERATURES = (
         helper="Please tell the brewer that the vessel is not at the temperature it should have by now.",
         respond_within_s=6 * HOUR,
         priority=Priority.MEDIUM,
-        after_s=0.0,
+        after_s=60.0,
         clear_after_s=60.0,
-        deadband_c=0.0,
     ),
     AlarmType(
         key="near-boil",
