@@ -25,10 +25,18 @@ def move(
     InvalidInputError: a time without offset, not after the move before it, or after `now` where that is
     given. ConflictError: it is in that vessel already, or its last place was closed.
     """
-    at = _when(at, now, "/from")
+    at = moment(at, "/from")
+    if now is not None and at > moment(now, "/now"):
+        raise InvalidInputError(
+            Problem(
+                "/from", f"{said_time(at)} is in the future", "give a time that has passed, or none for now"
+            )
+        )
     if not places:
         return (Place(vessel_id, at),)
-    last = _last_open(places)
+    last = places[-1]
+    if last.to_at is not None:
+        raise ConflictError(f"The batch left '{last.vessel_id}' at {said_time(last.to_at)} and has ended.")
     if last.vessel_id == vessel_id:
         raise ConflictError(f"The batch is in '{vessel_id}' already, since {said_time(last.from_at)}.")
     if at <= last.from_at:
@@ -43,11 +51,14 @@ def move(
 
 
 def close(places: Sequence[Place], at: datetime) -> tuple[Place, ...]:
-    """The places with the last one left at `at`, the batch having ended. Refusals as in `move`."""
-    at = _when(at, None, "/at")
+    """The places with the last one left at `at`, the batch having ended, or having ended at another time.
+
+    InvalidInputError: a time without offset, or before the last move.
+    """
+    at = moment(at, "/at")
     if not places:
         return ()
-    last = _last_open(places)
+    last = places[-1]
     if at < last.from_at:
         raise InvalidInputError(
             Problem(
@@ -57,6 +68,11 @@ def close(places: Sequence[Place], at: datetime) -> tuple[Place, ...]:
             )
         )
     return (*places[:-1], replace(last, to_at=at))
+
+
+def reopen(places: Sequence[Place]) -> tuple[Place, ...]:
+    """The places with the last one not left after all, the batch going on."""
+    return (*places[:-1], replace(places[-1], to_at=None)) if places else ()
 
 
 def place_at(places: Sequence[Place], at: datetime) -> Place | None:
@@ -79,23 +95,3 @@ def places_between(places: Sequence[Place], from_at: datetime, to_at: datetime) 
         for place in places
     )
     return [place for place in cut if place.to_at is not None and place.from_at < place.to_at]
-
-
-def _when(at: datetime, now: datetime | None, field: str) -> datetime:
-    at = moment(at, field)
-    if now is not None and at > moment(now, "/now"):
-        raise InvalidInputError(
-            Problem(
-                field, f"{said_time(at)} is in the future", "give a time that has passed, or none for now"
-            )
-        )
-    return at
-
-
-def _last_open(places: Sequence[Place]) -> Place:
-    last = places[-1]
-    if last.to_at is not None:
-        raise ConflictError(
-            f"The batch left '{last.vessel_id}' at {said_time(last.to_at)} for good and has ended."
-        )
-    return last

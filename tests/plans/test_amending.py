@@ -53,6 +53,15 @@ def test_a_new_end_moves_the_entry_of_the_step_after() -> None:
     assert course.steps[3].how is How.AMENDED
 
 
+def test_a_step_whose_end_stays_leaves_the_step_after_alone() -> None:
+    before = in_primary()
+
+    course = amend(BREW_DAY, before, 3, entered_at=NOON + hours(2.1), now=NOW)
+
+    assert course.steps[1].left_at == NOON + hours(2.1)
+    assert course.steps[3] == before.steps[3]
+
+
 def test_the_pitching_moves_along_when_it_was_taken_from_primary() -> None:
     assert amend(BREW_DAY, in_primary(), 4, entered_at=NOON + hours(3), now=NOW).pitched_at == NOON + hours(3)
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.errors import ConflictError, InvalidInputError
-from service.plans.places import Place, close, move, place_at, places_between
+from service.plans.places import Place, close, move, place_at, places_between, reopen
 from tests.plans.given import NOON, days, hours, seconds
 
 KETTLE_THEN_BUCKET = move(move((), "kettle", NOON), "bucket", NOON + hours(3))
@@ -62,10 +62,16 @@ def test_the_last_place_is_closed_when_the_batch_ends() -> None:
     assert close((), NOON) == ()
     with pytest.raises(ConflictError, match="has ended"):
         move(closed, "crate", NOON + days(10))
-    with pytest.raises(ConflictError, match="has ended"):
-        close(closed, NOON + days(10))
     with pytest.raises(InvalidInputError, match="before"):
         close(KETTLE_THEN_BUCKET, NOON + hours(2))
+
+
+def test_an_end_that_is_put_right_moves_or_opens_the_last_place() -> None:
+    closed = close(KETTLE_THEN_BUCKET, NOON + days(9))
+
+    assert close(closed, NOON + days(8))[-1].to_at == NOON + days(8)
+    assert reopen(closed) == KETTLE_THEN_BUCKET
+    assert reopen(()) == ()
 
 
 @pytest.mark.parametrize(
