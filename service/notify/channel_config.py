@@ -4,7 +4,8 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from email.headerregistry import AddressHeader
+from email.errors import MessageError
+from email.headerregistry import Address, AddressHeader
 from email.policy import default as mail_policy
 from enum import StrEnum
 from urllib.parse import urlsplit
@@ -124,7 +125,9 @@ class _Reading:
         self._problems: list[Problem] = []
 
     def wrong(self, name: str, problem: str, remedy: str) -> None:
-        self._problems.append(Problem(f"/{name}", problem, remedy))
+        """Note what is wrong with a member; the first thing is enough for each."""
+        if all(known.field != f"/{name}" for known in self._problems):
+            self._problems.append(Problem(f"/{name}", problem, remedy))
 
     def done(self) -> None:
         if self._problems:
@@ -201,16 +204,26 @@ class _Reading:
         value = self.text(name)
         if value is None:
             return ""
-        header = mail_policy.header_factory(name, value)
-        found = header.addresses if isinstance(header, AddressHeader) else ()
-        good = bool(found) and not header.defects and all(a.username and "." in a.domain + "." for a in found)
-        if not good or not all(a.domain for a in found):
+        found = _addresses(name, value)
+        if not found:
             self.wrong(name, "is no mail address", "Write it like ann@example.org.")
         elif not all(a.addr_spec.isascii() for a in found):
             self.wrong(name, "has an address with characters beyond ASCII", "Write its domain as xn--….")
         elif one and len(found) != 1:
             self.wrong(name, "has more than one address", "Give one.")
         return value
+
+
+def _addresses(name: str, value: str) -> tuple[Address, ...]:
+    """The addresses of a header as Python's parser reads it; none when any of them is not whole."""
+    try:
+        header = mail_policy.header_factory(name, value)
+    except (IndexError, AttributeError, ValueError, MessageError):
+        # The parser stumbles over some texts instead of noting a defect ("ann@" is one).
+        return ()
+    whole = not header.defects
+    found = header.addresses if whole and isinstance(header, AddressHeader) else ()
+    return tuple(found) if all(a.username and a.domain for a in found) else ()
 
 
 def address_problem(url: str) -> tuple[str, str] | None:

@@ -34,7 +34,6 @@ BUSY_S = 1.0
 """How soon to look again while something that is due is in a channel's hands already."""
 
 TROUBLE_S = 5.0
-"""How long to leave an outbox alone that could not be read or written."""
 
 
 class Wake(Protocol):
@@ -53,7 +52,8 @@ class Deliverer:
     channels: the channel of that id, None when there is none any more; it is asked before every message
     and may raise InvalidInputError. now: the wall clock (aware UTC). wake: set by whoever commits a
     message. jitter: a number from 0 to 1 for each retry. zone: for the original times in merged messages.
-    idle_s: the longest wait between two looks. batch: how many deliveries are looked at first.
+    idle_s: the longest wait between two looks. trouble_s: how long an outbox is left alone that could not
+    be read or written. batch: how many deliveries are looked at first.
     beat: called after each round, for a watchdog.
 
     A delivery is marked as sent only after the far end said yes. If marking fails, that is remembered and
@@ -70,6 +70,7 @@ class Deliverer:
         *,
         zone: tzinfo = UTC,
         idle_s: float = 30.0,
+        trouble_s: float = TROUBLE_S,
         batch: int = 200,
         beat: Callable[[], None] = lambda: None,
     ) -> None:
@@ -80,6 +81,7 @@ class Deliverer:
         self._jitter = jitter
         self._zone = zone
         self._idle_s = idle_s
+        self._trouble_s = trouble_s
         self._batch = batch
         self._beat = beat
         self._lock = threading.Lock()
@@ -106,14 +108,19 @@ class Deliverer:
             thread.join(max(until - time.monotonic(), 0.0))
         return not any(thread.is_alive() for thread in threads)
 
+    def busy(self) -> frozenset[str]:
+        """The channels that are sending now."""
+        with self._lock:
+            return frozenset(self._lanes)
+
     def run_once(self) -> float:
         """Give every free channel what is due for it; seconds until there can be more to do.
 
         Called by one thread. The sending itself goes on in the channels' threads afterwards.
         """
         now = self._now()
-        with self._lock:
-            busy = frozenset(self._lanes)
+        # Before looking into the outbox: what a channel settles meanwhile may still be among what is due.
+        busy = self.busy()
         waiting: dict[str, list[Delivery]] = {}
         for delivery in self._due_for_others(now, busy):
             waiting.setdefault(delivery.channel_id, []).append(delivery)
@@ -150,7 +157,7 @@ class Deliverer:
                 wait_s = self.run_once()
             except Exception as error:  # noqa: BLE001 - delivery must outlive a database that is away
                 log.error("the outbox cannot be read (%s)", type(error).__name__)
-                wait_s = TROUBLE_S
+                wait_s = self._trouble_s
             self._beat()
             if not self._stopping.is_set():
                 self._wake.wait(wait_s)
@@ -160,7 +167,7 @@ class Deliverer:
             self._drain(channel_id, deliveries)
         except Exception as error:  # noqa: BLE001 - delivery must outlive a database that is away
             log.error("channel %s: the outbox cannot be written (%s)", channel_id, type(error).__name__)
-            self._stopping.wait(TROUBLE_S)
+            self._stopping.wait(self._trouble_s)
         finally:
             with self._lock:
                 del self._lanes[channel_id]

@@ -14,3 +14,6 @@ def silence_libraries() -> None:
     apprise = logging.getLogger("apprise")
     apprise.propagate = False
     apprise.setLevel(logging.INFO)
+    if not apprise.handlers:
+        # Without any handler, logging would write warnings to standard error.
+        apprise.addHandler(logging.NullHandler())

@@ -40,7 +40,7 @@ def next_attempt(
     doublings = min(max(attempts - 1, 0), 16)
     wait = min(FIRST_WAIT * (1 << doublings), LONGEST_WAIT)
     if error.retry_after_s is not None:
-        wait = max(wait, min(timedelta(seconds=max(error.retry_after_s, 0.0)), LONGEST_ASKED))
+        wait = max(wait, timedelta(seconds=min(max(error.retry_after_s, 0.0), LONGEST_ASKED.total_seconds())))
     return now + wait * (1 + JITTER * min(max(jitter, 0.0), 1.0))
 
 

@@ -148,7 +148,7 @@ def _handler(receiver: HttpReceiver) -> type[BaseHTTPRequestHandler]:
                 self.end_headers()
                 self.wfile.write(answer.body)
 
-        do_GET = do_POST
+        do_GET = do_POST  # noqa: N815 - the name http.server looks for
 
         def log_message(self, format: str, *args: Any) -> None:
             """Silence on the test's output."""

@@ -3,6 +3,7 @@
 import importlib
 import logging
 import time
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -40,7 +41,9 @@ class AppriseChannel:
         """Raises InvalidInputError when the library is missing or does not understand the address."""
         silence_libraries()
         try:
-            library = load()
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore", DeprecationWarning)
+                library = load()
         except ImportError:
             raise InvalidInputError(
                 Problem(
@@ -52,7 +55,9 @@ class AppriseChannel:
         self._secrets = secrets_in(config.url, with_host=True)
         self._who = config.url.partition("://")[0].lower()
         self._patience = patience
-        with self._overheard() as words:
+        with self._overheard() as words, warnings.catch_warnings():
+            # What the library's own parts say of each other while they are loaded is not for our users.
+            warnings.simplefilter("ignore", DeprecationWarning)
             self._sender = _sender(library, config.url, self._who)
         if self._sender is None:
             said = hide(" ".join(words), self._secrets)
@@ -111,7 +116,7 @@ class AppriseChannel:
 
 
 class _Overhearing(logging.Handler):
-    """Keeps the lines that are logged in the context that carries the mark."""
+    """Keeps the lines that are logged in the context that carries the mark, less mere routine."""
 
     def __init__(self, mark: object, lines: list[str]) -> None:
         super().__init__(logging.INFO)
@@ -119,7 +124,8 @@ class _Overhearing(logging.Handler):
         self._lines = lines
 
     def emit(self, record: logging.LogRecord) -> None:
-        if _listener.get() is self._mark:
+        routine = record.levelno == logging.INFO and record.module == "apprise"
+        if _listener.get() is self._mark and not routine:
             self._lines.append(record.getMessage())
 
 

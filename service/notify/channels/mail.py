@@ -123,7 +123,8 @@ class MailChannel:
             )
             permanent = error.smtp_code >= 500
             return SendFailedError(f"{self._who} {refused}: {words}", transient=not permanent, far_end=words)
-        if isinstance(error, TimeoutError):
+        # smtplib turns a time-out while it waits for an answer into a lost connection.
+        if isinstance(error, TimeoutError) or isinstance(error.__context__, TimeoutError):
             return SendFailedError(
                 f"{self._who} did not answer within {self._patience.step_s:g} s.", transient=True
             )

@@ -48,7 +48,12 @@ class WebhookChannel:
 
     def send(self, envelope: Envelope) -> Delivered:
         """Post it; any 2xx is a yes. Raises SendFailedError."""
-        body = json.dumps(payload(envelope), separators=(",", ":")).encode()
+        try:
+            body = json.dumps(payload(envelope), separators=(",", ":"), allow_nan=False).encode()
+        except (TypeError, ValueError):
+            raise SendFailedError(
+                f"Message {envelope.id} cannot be written as JSON.", transient=False
+            ) from None
         headers = {"Content-Type": "application/json", "Idempotency-Key": envelope.id}
         if self._secret:
             headers[TIMESTAMP_HEADER] = str(int(self._now().timestamp()))
