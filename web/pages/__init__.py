@@ -1,0 +1,1 @@
+"""One router a page, each with the protocol of what it needs from the service."""

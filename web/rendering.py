@@ -1,0 +1,112 @@
+"""From a template and plain values to a page; everything put into a page is escaped."""
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse, RedirectResponse
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from service.errors import ConflictError, GylewatchError, InvalidInputError, NotFoundError, UnavailableError
+from web import answer, scale, summary, words
+from web.house import PageHouse
+from web.static_files import StaticFiles
+from web.views import AlarmState
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+)
+HEADERS: Mapping[str, str] = {
+    "Content-Security-Policy": POLICY,
+    "Cache-Control": "no-store",
+    "Referrer-Policy": "same-origin",
+    "X-Content-Type-Options": "nosniff",
+}
+PLACES = (
+    ("/", "Vessels"),
+    ("/alarms", "Alarms"),
+    ("/probes", "Probes"),
+    ("/numbers", "Numbers"),
+    ("/settings", "Settings"),
+)
+WAITING = (AlarmState.UNACKNOWLEDGED, AlarmState.RETURNED)
+STATUS: tuple[tuple[type[GylewatchError], int], ...] = (
+    (NotFoundError, 404),
+    (ConflictError, 409),
+    (InvalidInputError, 422),
+    (UnavailableError, 503),
+)
+
+
+@cache
+def environment() -> Environment:
+    """The templates with what they may use; an unknown name is an error, not an empty place."""
+    env = Environment(
+        loader=PackageLoader("web", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    env.globals.update(
+        duration=words.duration,
+        capital=words.capital,
+        lowered=words.lowered,
+        number=words.number,
+        place=answer.place,
+        is_read=answer.is_read,
+        strip_of=scale.strip,
+        position_words=summary.position_words,
+        trend_words=summary.trend_words,
+        day_sentence=summary.day_sentence,
+        stage_left=summary.stage_left,
+    )
+    return env
+
+
+class Renderer:
+    """Turns templates into responses for one house."""
+
+    def __init__(self, house: PageHouse, static: StaticFiles) -> None:
+        self._house = house
+        self._static = static
+        self._env = environment()
+
+    def page(self, request: Request, template: str, *, status: int = 200, **context: Any) -> HTMLResponse:
+        """A whole page; `context` is what its template names beyond the frame's own values."""
+        base = request.scope.get("root_path", "")
+        standing = context.pop("standing", None)
+        if standing is None:
+            standing = self._house.standing()
+        frame = {
+            "base": base,
+            "here": request.url.path.removeprefix(base) or "/",
+            "asset": lambda path: self._static.url(base, path),
+            "now": self._house.now(),
+            "taste": self._house.taste(),
+            "token": self._house.form_token(request),
+            "places": PLACES,
+            "standing": answer.in_order(standing),
+            "waiting": sum(alarm.state in WAITING for alarm in standing),
+        }
+        html = self._env.get_template(template).render(**{**frame, **context})
+        return HTMLResponse(html, status, headers=dict(HEADERS))
+
+    def refusal(self, request: Request, error: GylewatchError) -> HTMLResponse:
+        """A page that says what could not be done, with the status that fits."""
+        status = next((code for kind, code in STATUS if isinstance(error, kind)), 400)
+        return self.page(request, "refused.html", status=status, why=str(error))
+
+    def stranger(self, request: Request) -> HTMLResponse:
+        """The answer to a form from elsewhere, or from a page of ours that was left open too long."""
+        why = "This form was not sent from a page of this gylewatch, or the page was open for too long."
+        return self.page(request, "refused.html", status=403, why=why)
+
+
+def back_to(request: Request, path: str, fallback: str = "/") -> RedirectResponse:
+    """Sends the browser to a page of ours; a path that could lead elsewhere becomes `fallback`."""
+    ours = path.startswith("/") and not path.startswith(("//", "/\\")) and path.isprintable()
+    base = request.scope.get("root_path", "")
+    return RedirectResponse(f"{base}{path if ours else fallback}", 303)

@@ -1,0 +1,169 @@
+// One chart: the band as ground, gaps hatched, each probe as a line within its lowest and highest.
+
+import { date, hour, unit, weekday } from "./format.js";
+
+const DASH = { liquid: [], surroundings: [5, 4], bath: [2, 3] };
+
+/** Draws `series` (see series.js) into `place`; gives the uPlot object. */
+export function draw(place, series, { height, from, to, hooks = {}, cursor = {} }) {
+  const colour = tokens();
+  const options = {
+    width: place.clientWidth,
+    height,
+    legend: { show: false },
+    cursor: { y: false, drag: { x: false, y: false }, points: { size: 8 }, ...cursor },
+    scales: { x: { time: true, range: () => [from() / 1000, to() / 1000] }, y: { range: (u) => reach(u, series) } },
+    axes: axes(colour),
+    series: [{}, ...series.probes.flatMap((probe) => lines(probe, colour))],
+    bands: series.probes.map((probe, n) => ({ series: [n * 3 + 3, n * 3 + 2], fill: wash(probe, colour) })),
+    hooks: {
+      drawClear: [(u) => ground(u, series, colour)],
+      draw: [(u) => strays(u, series, colour)],
+      ...hooks,
+    },
+  };
+  return new uPlot(options, series.data, place);
+}
+
+function tokens() {
+  const style = getComputedStyle(document.documentElement);
+  const names = ["ink", "ink-soft", "rule", "fairway", "fairway-edge", "air", "mark", "sheet", "sans"];
+  return Object.fromEntries(names.map((name) => [name, style.getPropertyValue(`--${name}`).trim()]));
+}
+
+function lines(probe, colour) {
+  const stroke = probe.role === "liquid" ? colour.ink : colour.air;
+  const width = probe.role === "liquid" ? 2 : 1.5;
+  const edge = { stroke: "transparent", width: 0, points: { show: false } };
+  return [{ label: probe.role, stroke, width, dash: DASH[probe.role] ?? [], points: { show: false } }, edge, edge];
+}
+
+const wash = (probe, colour) => `color-mix(in srgb, ${probe.role === "liquid" ? colour.ink : colour.air} 18%, transparent)`;
+
+function axes(colour) {
+  const common = {
+    font: `13px ${colour.sans}`, stroke: colour["ink-soft"],
+    grid: { stroke: colour.rule, width: 1 }, ticks: { stroke: colour.rule, width: 1, size: 4 },
+  };
+  return [
+    { ...common, size: 30, space: 64, values: (u, splits) => splits.map((at, n) => clockWords(at, splits, n)) },
+    { ...common, size: 44, space: 32, values: (u, splits) => splits.map((v) => `${trim(v)} ${unit}`) },
+  ];
+}
+
+/** The hour; at midnight, or when the marks are days apart, the day. */
+function clockWords(at, splits, n) {
+  const step = splits.length > 1 ? splits[1] - splits[0] : 0;
+  if (step >= 86_400) return date(at * 1000);
+  const words = hour(at * 1000);
+  return words === "00:00" || words === "12:00 am" ? weekday(at * 1000) : words;
+}
+
+const trim = (value) => String(Math.round(value * 100) / 100).replace("-", "−");
+
+/** The y scale: what is measured and the band, with room to breathe; at least two degrees. */
+function reach(u, series) {
+  const [from, to] = [u.scales.x.min ?? -Infinity, u.scales.x.max ?? Infinity];
+  let low = Infinity;
+  let high = -Infinity;
+  const take = (value) => {
+    if (value === null || value === undefined) return;
+    low = Math.min(low, value);
+    high = Math.max(high, value);
+  };
+  const times = u.data[0];
+  for (let n = 0; n < times.length; n++) {
+    if (times[n] < from || times[n] > to) continue;
+    for (let s = 1; s < u.data.length; s++) take(u.data[s][n]);
+  }
+  for (const part of series.band) {
+    if (part.to < from || part.from > to) continue;
+    take(part.low);
+    take(part.high);
+  }
+  if (low > high) return [0, 30];
+  const room = Math.max(0.3, (2 - (high - low)) / 2);
+  return [low - room, high + room];
+}
+
+function ground(u, series, colour) {
+  const { ctx, bbox } = u;
+  const x = (at) => Math.min(bbox.left + bbox.width, Math.max(bbox.left, u.valToPos(at, "x", true)));
+  const y = (value, open) => (value === null ? open : u.valToPos(value, "y", true));
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+  ctx.clip();
+  for (const part of series.band) {
+    const [left, right] = [x(part.from), x(part.to)];
+    if (right <= left || (part.low === null && part.high === null)) continue;
+    const [top, bottom] = [y(part.high, bbox.top), y(part.low, bbox.top + bbox.height)];
+    ctx.fillStyle = colour.fairway;
+    ctx.fillRect(left, top, right - left + 0.5, bottom - top);
+    ctx.fillStyle = colour["fairway-edge"];
+    const line = devicePixelRatio;
+    if (part.high !== null) ctx.fillRect(left, top - line / 2, right - left, line);
+    if (part.low !== null) ctx.fillRect(left, bottom - line / 2, right - left, line);
+  }
+  for (const gap of series.gaps) hatch(ctx, x(gap.from), x(gap.to), bbox, colour);
+  ctx.restore();
+}
+
+/** Diagonal lines over a stretch in which nothing was measured. */
+function hatch(ctx, left, right, bbox, colour) {
+  if (right <= left) return;
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(left, bbox.top, right - left, bbox.height);
+  ctx.clip();
+  ctx.strokeStyle = colour["ink-soft"];
+  ctx.lineWidth = devicePixelRatio;
+  ctx.beginPath();
+  const step = 7 * devicePixelRatio;
+  for (let at = Math.floor((left - bbox.height) / step) * step; at < right; at += step) {
+    ctx.moveTo(at, bbox.top + bbox.height);
+    ctx.lineTo(at + bbox.height, bbox.top);
+  }
+  ctx.stroke();
+  ctx.restore();
+}
+
+/** Times outside the band: a heavy bar along the foot of the chart. */
+function strays(u, series, colour) {
+  const { ctx, bbox } = u;
+  const size = 5 * devicePixelRatio;
+  ctx.save();
+  ctx.fillStyle = colour.mark;
+  for (const stray of series.strays) {
+    const left = Math.max(bbox.left, u.valToPos(stray.from, "x", true));
+    const right = Math.min(bbox.left + bbox.width, u.valToPos(stray.to, "x", true));
+    if (right > left) ctx.fillRect(left, bbox.top + bbox.height - size, right - left, size);
+  }
+  ctx.restore();
+}
+
+const KEYS = {
+  liquid: ["Liquid", '<line class="key-liquid" x1="0" x2="28" y1="6" y2="6"/>'],
+  surroundings: ["Surroundings", '<line class="key-air" x1="0" x2="28" y1="6" y2="6"/>'],
+  bath: ["Bath", '<line class="key-air" x1="0" x2="28" y1="6" y2="6"/>'],
+  band: ["Band of the plan", '<rect class="key-band" width="28" height="12"/>'],
+  gap: ["Not measured", '<rect fill="url(#hatch)" width="28" height="12"/>'],
+  stray: ["Outside the band", '<rect class="key-stray" y="4" width="28" height="5"/>'],
+};
+
+/** What the shapes on the chart mean, for those that are on it. */
+export function keys(series) {
+  const names = new Set(series.probes.map((probe) => probe.role));
+  if (series.band.length) names.add("band");
+  if (series.gaps.length) names.add("gap");
+  if (series.strays.length) names.add("stray");
+  const list = document.createElement("ul");
+  list.className = "chart-keys";
+  for (const name of Object.keys(KEYS).filter((key) => names.has(key))) {
+    const item = document.createElement("li");
+    item.innerHTML = `<svg viewBox="0 0 28 12" aria-hidden="true">${KEYS[name][1]}</svg>`;
+    item.append(KEYS[name][0]);
+    list.append(item);
+  }
+  return list;
+}

@@ -1,0 +1,43 @@
+// Figures and times as this brewer reads them; the choices stand on <html>, written there by the server.
+
+const root = document.documentElement.dataset;
+export const base = root.base;
+const fahrenheit = root.units === "F";
+const skew = Date.parse(root.now) - Date.now();
+
+/** The present by the server's clock, in ms: a phone's own clock may be wrong. */
+export const serverNow = () => Date.now() + skew;
+
+export const degrees = (celsius) => (fahrenheit ? (celsius * 9) / 5 + 32 : celsius);
+
+export const unit = root.units;
+
+export function figure(celsius, digits = 1) {
+  if (celsius === null || celsius === undefined) return "–";
+  const text = Math.abs(degrees(celsius)).toFixed(digits);
+  return degrees(celsius) < 0 && Number(text) !== 0 ? `−${text}` : text;
+}
+
+const clock = new Intl.DateTimeFormat("en-GB", {
+  hour: root.clock === "12" ? "numeric" : "2-digit",
+  minute: "2-digit",
+  hour12: root.clock === "12",
+  timeZone: root.zone,
+});
+const dated = new Intl.DateTimeFormat("en-GB", { weekday: "short", timeZone: root.zone });
+const dayed = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: root.zone });
+
+export const hour = (ms) => clock.format(ms);
+export const weekday = (ms) => dated.format(ms);
+export const date = (ms) => dayed.format(ms);
+
+/** A length of time in at most two units, as the server writes it. */
+export function duration(ms) {
+  const seconds = Math.max(0, Math.floor(ms / 1000));
+  if (seconds < 60) return `${seconds} s`;
+  const minutes = Math.floor(seconds / 60);
+  if (minutes < 60) return `${minutes} min`;
+  const hours = Math.floor(minutes / 60);
+  if (hours < 24) return minutes % 60 ? `${hours} h ${minutes % 60} min` : `${hours} h`;
+  return hours % 24 ? `${Math.floor(hours / 24)} d ${hours % 24} h` : `${Math.floor(hours / 24)} d`;
+}
