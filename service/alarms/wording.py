@@ -181,7 +181,7 @@ def _urgent_first(states: Sequence[AlarmState]) -> list[AlarmState]:
 
 def _latest(states: Sequence[AlarmState]) -> datetime:
     times = [t for s in states for t in (s.raised_at, s.episode_at, s.returned_at) if t is not None]
-    return max(times, default=datetime.min.replace(tzinfo=UTC))
+    return max(times, default=datetime.fromtimestamp(0, UTC))
 
 
 def _links(link_base: str | None) -> LinkFor:

@@ -1,0 +1,94 @@
+import inspect
+
+import pytest
+
+from service.alarms import rules
+from service.alarms.catalogue import CATALOGUE, AlarmType, documentation
+from service.alarms.model import Priority
+
+PRIORITIES = {
+    "heading-out": "low",
+    "fast-change": "medium",
+    "not-reached": "medium",
+    "near-boil": "high",
+    "near-freezing": "high",
+    "no-reading": "high",
+    "probe-fault": "medium",
+    "probe-frozen": "medium",
+    "probe-adrift": "high",
+    "stage-due": "low",
+    "stage-overdue": "medium",
+    "not-started": "medium",
+    "stopped-early": "medium",
+    "sample-due": "low",
+    "disturbed": "low",
+    "bottles-warm": "high",
+    "was-down": "medium",
+    "clock-untrusted": "medium",
+    "disk-low": "medium",
+    "backup-old": "medium",
+    "channel-failing": "medium",
+    "record-damaged": "medium",
+}
+BY_STAGE = {"above-band", "below-band"}
+
+
+def test_the_catalogue_is_complete() -> None:
+    assert set(CATALOGUE) == set(PRIORITIES) | BY_STAGE
+    assert {key: CATALOGUE[key].priority.value for key in PRIORITIES} == PRIORITIES
+    assert all(CATALOGUE[key].priority_rule for key in BY_STAGE)
+
+
+@pytest.mark.parametrize("entry", CATALOGUE.values(), ids=lambda entry: entry.key)
+def test_every_entry_says_all_that_a_person_needs(entry: AlarmType) -> None:
+    sentences = (entry.cause, entry.consequence, entry.advice, entry.helper, *entry.cautions)
+
+    assert all(len(s) > 20 and s[0].isupper() and s.endswith(".") and "  " not in s for s in sentences)
+    assert entry.title
+    assert not entry.title.endswith(".")
+    assert entry.respond_within_s > 0
+    assert entry.after_s < 86_400
+    assert entry.clear_after_s < 86_400
+    assert entry.helper.startswith("Please")
+
+
+def test_what_is_urgent_wants_an_answer_sooner_than_what_is_not() -> None:
+    def soonest(priority: Priority) -> float:
+        return min(e.respond_within_s for e in CATALOGUE.values() if e.priority is priority)
+
+    assert soonest(Priority.HIGH) < soonest(Priority.MEDIUM) < soonest(Priority.LOW)
+
+
+@pytest.mark.parametrize(
+    ("key", "word"),
+    [
+        ("near-boil", "burns"),
+        ("near-freezing", "face and hand protection"),
+        ("bottles-warm", "face and hand protection"),
+        ("stopped-early", "burst"),
+        ("above-band", "Carbon dioxide"),
+        ("below-band", "local codes"),
+    ],
+)
+def test_work_that_can_hurt_carries_its_caution(key: str, word: str) -> None:
+    assert word in " ".join(CATALOGUE[key].cautions)
+
+
+def test_the_documentation_says_what_the_entries_say() -> None:
+    page = documentation()
+
+    for entry in CATALOGUE.values():
+        section = page.split(f"## `{entry.key}`: {entry.title}\n")[1].split("\n## ")[0]
+        for words in (entry.cause, entry.consequence, entry.advice, entry.helper, *entry.cautions):
+            assert words in section
+    assert "**Answer within**: 2 minutes" in page.split("`near-boil`")[1]
+    assert "raised after 10 minutes, returned after 10 minutes" in page.split("`above-band`")[1]
+    assert "raised at once, returned after 1 minute" in page.split("`no-reading`")[1]
+
+
+def test_every_alarm_has_a_rule_that_can_raise_it() -> None:
+    def function(key: str) -> str:
+        return "band_finding" if key in BY_STAGE else key.replace("-", "_")
+
+    for key in CATALOGUE:
+        assert inspect.isfunction(getattr(rules, function(key))), key
