@@ -218,8 +218,8 @@ def _addresses(name: str, value: str) -> tuple[Address, ...]:
     """The addresses of a header as Python's parser reads it; none when any of them is not whole."""
     try:
         header = mail_policy.header_factory(name, value)
-    except (IndexError, AttributeError, ValueError, MessageError):
-        # The parser stumbles over some texts instead of noting a defect ("ann@" is one).
+    except (AttributeError, LookupError, TypeError, ValueError, MessageError):
+        # The parser stumbles over some texts instead of noting a defect ("ann@", " .;").
         return ()
     whole = not header.defects
     found = header.addresses if whole and isinstance(header, AddressHeader) else ()

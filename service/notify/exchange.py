@@ -88,7 +88,7 @@ class Exchanger:
             return ""
         read = b""
         try:
-            for piece in response.iter_bytes(1024):
+            for piece in response.iter_bytes():
                 read += piece
                 if len(read) >= MOST_BODY or time.monotonic() - began > self._patience.step_s:
                     break

@@ -15,6 +15,9 @@ MOST_MERGED = 25
 LONGEST_TEXT = 3500
 """Characters. Longer than this, the titles alone are listed: some services take no more than 4,096."""
 
+LONGEST_TITLE = 110
+"""Characters of a title in such a list."""
+
 
 @dataclass(frozen=True, slots=True)
 class Parcel:
@@ -77,7 +80,7 @@ def _listed(envelopes: list[Envelope], zone: tzinfo) -> str:
     whole = "\n\n".join(f"{_written(e.at, zone)}: {e.title}\n{e.text}" for e in envelopes)
     if len(whole) <= LONGEST_TEXT:
         return whole
-    return "\n".join(f"{_written(e.at, zone)}: {e.title}" for e in envelopes)
+    return "\n".join(f"{_written(e.at, zone)}: {e.title[:LONGEST_TITLE]}" for e in envelopes)
 
 
 def _written(at: datetime, zone: tzinfo) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from service.errors import InvalidInputError, Problem
@@ -206,7 +206,9 @@ def test_the_printed_form_of_a_configuration_has_no_secret() -> None:
         assert secret not in printed
 
 
-@settings(max_examples=200)
+@settings(max_examples=300)
+@example("ann@")
+@example(" .;")
 @given(to=st.text(st.sampled_from('ann@example.org<>,;:"()[]\\ é'), max_size=30))
 def test_any_text_for_receivers_is_read_or_refused(to: str) -> None:
     try:

@@ -2,8 +2,6 @@
 
 import logging
 import threading
-import time
-from collections.abc import Callable, Mapping
 from datetime import timedelta
 
 import pytest
@@ -18,59 +16,9 @@ from service.notify.channels.webhook import WebhookChannel
 from service.notify.delivery import Deliverer
 from service.notify.envelope import Delivered, Envelope, SendFailedError
 from tests.notify.fakes import AwayChannel, HandClock, HeldChannel, KeepingChannel, MemoryOutbox
+from tests.notify.office import BUSY, NEVER, Office, kept, until
 from tests.notify.receivers import Answer, http_receiver
 from tests.notify.samples import NOON, an_envelope
-
-BUSY = SendFailedError("The far end is busy.", transient=True)
-NEVER = SendFailedError("The far end said never.", transient=False)
-
-
-def until(met: Callable[[], bool], limit_s: float = 10.0) -> bool:
-    """Whether the condition came true in time."""
-    end = time.monotonic() + limit_s
-    while time.monotonic() < end:
-        if met():
-            return True
-        time.sleep(0.002)
-    return met()
-
-
-class Office:
-    """A deliverer with everything it needs, driven by hand or left to itself."""
-
-    def __init__(self, channels: Mapping[str, Channel], batch: int = 200) -> None:
-        self.outbox = MemoryOutbox()
-        self.clock = HandClock(NOON)
-        self.wake = threading.Event()
-        self.beats = 0
-        self.deliverer = Deliverer(
-            self.outbox,
-            channels.get,
-            self.clock,
-            self.wake,
-            lambda: 0.0,
-            batch=batch,
-            trouble_s=0.05,
-            beat=self._beat,
-        )
-
-    def _beat(self) -> None:
-        self.beats += 1
-
-    def post(self, channel: str, *numbers: int) -> None:
-        for n in numbers:
-            self.outbox.put(channel, an_envelope(n, at=self.clock()), self.clock())
-        self.wake.set()
-
-    def round(self) -> float:
-        """One pass, waiting until what it started is over."""
-        wait_s = self.deliverer.run_once()
-        assert until(lambda: not self.deliverer.busy())
-        return wait_s
-
-
-def kept(channel: KeepingChannel) -> list[str]:
-    return [envelope.id for envelope in channel.kept]
 
 
 def test_it_sends_what_is_due_and_marks_it_as_sent() -> None:
@@ -194,60 +142,6 @@ def test_a_channel_with_a_mistake_in_it_is_tried_again_and_not_quoted(
     assert "ZeroDivisionError" in caplog.text
 
 
-def test_one_slow_channel_does_not_hold_up_the_others() -> None:
-    slow, quick = HeldChannel(), KeepingChannel()
-    office = Office({"slow": slow, "quick": quick}, batch=4)
-    office.post("slow", *range(1, 21))
-    office.deliverer.run_once()
-    assert slow.entered.wait(5)
-
-    office.post("quick", 30)
-    office.deliverer.run_once()
-    arrived = until(lambda: kept(quick) == ["m-30"])
-    slow.let_go.set()
-
-    assert arrived
-    assert until(lambda: not office.deliverer.busy())
-
-
-def test_a_busy_channel_is_not_given_the_same_message_twice() -> None:
-    slow = HeldChannel()
-    office = Office({"slow": slow})
-    office.post("slow", 1)
-
-    waits = []
-    for _ in range(5):
-        waits.append(office.deliverer.run_once())
-        assert slow.entered.wait(5)
-    slow.let_go.set()
-
-    assert until(lambda: len(office.outbox.settled) == 1)
-    assert kept(slow) == ["m-1"]
-    assert min(waits) >= 0.5
-
-
-def test_a_yes_that_could_not_be_marked_is_marked_later_and_not_sent_again() -> None:
-    class LosesTheDisk(KeepingChannel):
-        def send(self, envelope: Envelope) -> Delivered:
-            delivered = super().send(envelope)
-            office.outbox.broken = True
-            return delivered
-
-    phone = LosesTheDisk()
-    office = Office({"phone": phone})
-    office.post("phone", 1)
-    office.deliverer.start()
-    assert until(lambda: office.outbox.broken)
-    time.sleep(0.2)
-
-    office.outbox.broken = False
-    marked = until(lambda: len(office.outbox.settled) == 1)
-
-    office.deliverer.stop()
-    assert marked
-    assert kept(phone) == ["m-1"]
-
-
 def test_messages_that_waited_through_an_outage_leave_as_one_in_order() -> None:
     phone = KeepingChannel(BUSY)
     office = Office({"phone": phone})
@@ -366,65 +260,6 @@ def test_whatever_fails_everything_is_settled_once_and_in_order(
         for s in settled:
             title = s.delivery.envelope.title
             assert sum(title in words for words in said) == (1 if s.arrived else 0)
-
-
-def test_left_to_itself_it_delivers_as_soon_as_it_is_woken() -> None:
-    phone = KeepingChannel()
-    office = Office({"phone": phone})
-    office.deliverer.start()
-    assert until(lambda: office.beats > 0)
-
-    office.post("phone", 1)
-    arrived = until(lambda: kept(phone) == ["m-1"], limit_s=5)
-
-    assert office.deliverer.stop()
-    assert arrived
-
-
-def test_it_outlives_an_outbox_that_is_away_for_a_while() -> None:
-    phone = KeepingChannel()
-    office = Office({"phone": phone})
-    office.outbox.broken = True
-    office.deliverer.start()
-    assert until(lambda: office.beats > 0)
-
-    office.outbox.broken = False
-    office.post("phone", 1)
-    arrived = until(lambda: kept(phone) == ["m-1"], limit_s=5)
-
-    office.deliverer.stop()
-    assert arrived
-
-
-def test_it_stops_within_two_seconds_though_a_send_hangs() -> None:
-    phone = HeldChannel()
-    office = Office({"phone": phone})
-    office.deliverer.start()
-    office.post("phone", 1, 2)
-    assert phone.entered.wait(5)
-
-    began = time.monotonic()
-    clean = office.deliverer.stop()
-    took_s = time.monotonic() - began
-    waiting = len(office.outbox.waiting())
-    phone.let_go.set()
-
-    assert not clean
-    assert took_s < 2.5
-    assert waiting == 2
-    assert until(lambda: not office.deliverer.busy())
-    assert kept(phone) == ["m-1"]
-
-
-def test_it_stops_at_once_when_nothing_is_going_on() -> None:
-    office = Office({})
-    office.deliverer.start()
-
-    began = time.monotonic()
-    clean = office.deliverer.stop()
-
-    assert clean
-    assert time.monotonic() - began < 1
 
 
 @pytest.mark.parametrize("next_in_s, expected_s", [(None, 30.0), (7.5, 7.5), (3600.0, 30.0)])

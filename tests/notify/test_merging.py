@@ -1,5 +1,6 @@
 """Old messages leave together, with their original times."""
 
+from dataclasses import replace
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
@@ -85,13 +86,18 @@ def test_an_alarm_in_several_messages_is_listed_once_as_it_was_last() -> None:
 
 
 def test_a_long_list_falls_back_to_titles() -> None:
-    deliveries = [waiting(n) for n in range(1, MOST_MERGED + 1)]
+    wordy = [waiting(n) for n in range(1, MOST_MERGED + 1)]
+    deliveries = [
+        replace(d, envelope=replace(d.envelope, title=d.envelope.title + "!" * 200, text="word " * 40))
+        for d in wordy
+    ]
 
     (parcel,) = merge_old(deliveries, LATER)
 
     assert len(parcel.envelope.text) < 4096
-    for delivery in deliveries:
-        assert delivery.envelope.title in parcel.envelope.text
+    assert "word" not in parcel.envelope.text
+    for delivery in wordy:
+        assert f"2026-11-25 13:00 UTC: {delivery.envelope.title}!!" in parcel.envelope.text
 
 
 def test_the_same_messages_make_the_same_id_and_others_another() -> None:

@@ -4,6 +4,9 @@ import hashlib
 import hmac
 import json
 import logging
+import socket
+import subprocess
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -99,13 +102,12 @@ def test_it_sends_no_signature_without_a_secret() -> None:
     assert not [name for name in receiver.received[0].headers if name.startswith("Gylewatch-")]
 
 
-def test_the_signature_is_hmac_sha256_as_published() -> None:
-    # RFC 4231, test case 2: key "Jefe", data "what do ya want for nothing?"; our text has a full stop
-    # after the timestamp, so the published vector is met by splitting the data at one of our own.
-    whole = hmac.new(b"Jefe", b"what do ya want for nothing?", hashlib.sha256).hexdigest()
-    assert whole == "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843"
+def test_a_receiver_can_check_the_signature_with_openssl() -> None:
+    command = ["openssl", "dgst", "-sha256", "-hmac", "kept between us", "-hex"]
 
-    assert signature("Jefe", "1", b"2") == hmac.new(b"Jefe", b"1.2", hashlib.sha256).hexdigest()
+    said = subprocess.run(command, input=b"1764072000." + b"{}", capture_output=True, check=True).stdout
+
+    assert said.decode().split()[-1] == signature("kept between us", "1764072000", b"{}")
 
 
 @pytest.mark.parametrize("status", [200, 201, 202, 204, 299])
@@ -191,6 +193,21 @@ def test_a_refusal_whose_text_never_ends_is_read_only_in_part() -> None:
         failure = failure_of(receiver.url)
 
     assert len(failure.far_end) < 400
+
+
+def test_a_refusal_whose_text_breaks_off_is_still_a_refusal() -> None:
+    def breaks_off(connection: socket.socket, over: threading.Event) -> None:
+        connection.recv(4096)
+        head = b"HTTP/1.1 400 Bad Request\r\nContent-Type: text/plain\r\nContent-Length: 50\r\n\r\n"
+        connection.sendall(head + b"no topic")
+        connection.shutdown(socket.SHUT_WR)
+        connection.recv(65536)
+
+    with plain_receiver(breaks_off) as port:
+        failure = failure_of(f"http://127.0.0.1:{port}/")
+
+    assert not failure.transient
+    assert failure.far_end == "400 Bad Request: no topic"
 
 
 @pytest.mark.parametrize("behave", [hangs_up, speaks_no_tls])
