@@ -2,7 +2,8 @@
 
 from datetime import datetime, timedelta
 
-from sensors.simulated.scenario import Beer, Doors, Heating, Room, Scenario, Tip, Weather, Where
+from sensors.simulated.scenario import Beer, Doors, Heating, Room, Scenario, Weather
+from sensors.simulated.tip import Tip, Where
 
 PITCHED_BEFORE = timedelta(days=4, hours=12)
 

@@ -8,7 +8,6 @@ _GLUCOSE, _MALTOSE, _MALTOTRIOSE = 180.16, 342.30, 504.44
 _WORT_MIX = Sugars(70.0, 220.0, 40.0, 0.0)
 """The proportions, in mol/m3, of the wort that the kinetics are checked with."""
 
-_GLUCOSE_FROM_SUCROSE = 2 * _GLUCOSE / _MALTOSE
 _STOPPING_OVER = 0.03
 """A fermentation told to stop slows down over the last three hundredths, as a tiring yeast does."""
 
@@ -64,12 +63,15 @@ class Fermentation:
         return gone_kg
 
     def add_sugar(self, grams: float) -> None:
-        """Add sucrose, which ferments whole. Its volume is left out of the kinetics."""
+        """Add sucrose, which ferments whole, as glucose does.
+
+        Its volume, and the twentieth of weight that it gains when it is split, are left out.
+        """
         kg = grams / 1000.0
         self._kg += kg
         self._original_kg += kg
         self._can_ferment_kg += kg
-        more = grams * _GLUCOSE_FROM_SUCROSE / _GLUCOSE / (self._beer.litres / 1000.0)
+        more = grams / _GLUCOSE / (self._beer.litres / 1000.0)
         self._sugars = self._sugars._replace(glucose=self._sugars.glucose + more)
 
     def _activity(self) -> float:

@@ -12,7 +12,8 @@ class Moment:
     Temperatures are degrees Celsius: air_c beside the vessel, beer_c the mean of what is in it, top_c and
     bottom_c of its halves, wall_c of its wall, probe_c and room_probe_c at the tips (not yet in steps).
     gravity: specific gravity. heat_w: heat that the fermentation gives off, W. share: how much of what can
-    ferment has fermented, 0 to 1. pad_w and fridge_w: heat that a pad gives and a fridge takes, W.
+    ferment has fermented, 0 to 1. pad_w and fridge_w: heat that a pad or burner gives and a fridge takes, W.
+    bath_c: the water around the vessel, or the air where there is none.
     """
 
     at: datetime
@@ -23,11 +24,12 @@ class Moment:
     wall_c: float
     probe_c: float
     room_probe_c: float
+    bath_c: float
     gravity: float
     heat_w: float
     share: float
-    pad_w: float = 0.0
-    fridge_w: float = 0.0
+    pad_w: float
+    fridge_w: float
 
 
 class Twin(Protocol):

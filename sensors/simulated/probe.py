@@ -3,7 +3,10 @@
 Figures of the DS18B20 are from its datasheet.
 """
 
+from functools import lru_cache
 from math import exp, floor
+
+from sensors.scratchpad import crc8
 
 STEPS_PER_C = 16
 """At 12 bits a step is 0.0625 C."""
@@ -34,26 +37,10 @@ def register_of(temp_c: float) -> int:
     return max(-0x8000, min(0x7FFF, floor(temp_c * STEPS_PER_C + 0.5)))
 
 
+@lru_cache(maxsize=8192)
 def scratchpad_of(register: int) -> bytes:
     """The nine bytes that a part at 12 bits holds for a register value, its CRC included."""
     first = (register & 0xFFFF).to_bytes(2, "little") + bytes(
         (0x4B, 0x46, 0x7F, 0xFF, 0x10 - register % 16, 0x10)
     )
     return first + bytes((crc8(first),))
-
-
-def crc8(data: bytes) -> int:
-    """The 1-wire check byte: X^8 + X^5 + X^4 + 1, initial 0, least significant bit first."""
-    crc = 0
-    for byte in data:
-        crc = _CRC_TABLE[crc ^ byte]
-    return crc
-
-
-def _crc_of_byte(byte: int) -> int:
-    for _ in range(8):
-        byte = byte >> 1 ^ 0x8C if byte & 1 else byte >> 1
-    return byte
-
-
-_CRC_TABLE = tuple(_crc_of_byte(byte) for byte in range(256))

@@ -1,10 +1,12 @@
 """The air, walls and floor of a room, step by step: day and night, weather, heating, doors."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from math import cos, exp, pi
 from typing import NamedTuple
 
 from sensors.simulated import chance
+from sensors.simulated.happenings import DoorOpened
 from sensors.simulated.scenario import Heating, Room, Weather
 
 
@@ -37,10 +39,19 @@ class Outside:
 
 
 class Indoors:
-    """One room, step by step."""
+    """One room, step by step. opened: doors that are opened in it at given times."""
 
-    def __init__(self, name: str, room: Room, seed: int, starts: datetime, step_s: float) -> None:
+    def __init__(
+        self,
+        name: str,
+        room: Room,
+        seed: int,
+        starts: datetime,
+        step_s: float,
+        opened: Sequence[DoorOpened] = (),
+    ) -> None:
         self._room = room
+        self._opened = opened
         self._hour = _hour_of(starts)
         self._step_h = step_s / 3600.0
         self._draws = chance.stream(seed, f"doors/{name}")
@@ -65,7 +76,12 @@ class Indoors:
             self._draught *= exp(-self._step_h * 60.0 / room.doors.recover_min)
             if chance.unit(self._draws, index) < room.doors.per_day * self._step_h / 24.0:
                 self._draught += room.doors.drop_c
-        return Around(air - self._draught, self._walls, self._floor - room.floor_below_c)
+        air -= self._draught
+        for door in self._opened:
+            since_min = (index * self._step_h - door.at_h) * 60.0
+            if since_min >= 0.0:
+                air -= door.drop_c * exp(-since_min / door.recover_min)
+        return Around(air, self._walls, self._floor - room.floor_below_c)
 
     def _heated(self, heating: Heating, hour: float, *, first: bool) -> float:
         """What the heating adds: an hour's approach to its lift, with a saw-tooth as the valve cycles."""

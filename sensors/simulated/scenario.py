@@ -7,29 +7,24 @@ the day (UTC) for habits such as the warmest hour.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, ClassVar
 
-
-@dataclass(frozen=True, slots=True)
-class Between:
-    """The limits of a number, both included, and its unit for messages."""
-
-    low: float
-    high: float
-    unit: str
-
-
-Degrees = Annotated[float, Between(-40.0, 120.0, "C")]
-Span = Annotated[float, Between(0.0, 30.0, "C")]
-HourOfDay = Annotated[float, Between(0.0, 24.0, "h")]
-Hours = Annotated[float, Between(0.0, 24.0 * 400, "h")]
-SomeHours = Annotated[float, Between(0.05, 24.0 * 60, "h")]
-Minutes = Annotated[float, Between(0.5, 24.0 * 60, "min")]
-Seconds = Annotated[float, Between(0.0, 6 * 3600.0, "s")]
-Share = Annotated[float, Between(0.0, 1.0, "as a share of 1")]
-Watts = Annotated[float, Between(0.0, 10_000.0, "W")]
-Conductance = Annotated[float, Between(0.0, 500.0, "W/K")]
+from sensors.simulated.faults import Fault
+from sensors.simulated.happenings import Happening
+from sensors.simulated.limits import (
+    Between,
+    Conductance,
+    Degrees,
+    Gravity,
+    HourOfDay,
+    Hours,
+    Litres,
+    Minutes,
+    Share,
+    SomeHours,
+    Span,
+)
+from sensors.simulated.tip import IN_THE_AIR, IN_THE_BEER, Tip
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,47 +101,25 @@ class Beer:
     fermentation at that share of what could ferment."""
 
     name: str
-    litres: Annotated[float, Between(0.5, 200.0, "litres")]
-    og: Annotated[float, Between(1.0, 1.15, "as specific gravity")]
+    litres: Litres
+    og: Gravity
     pitched_c: Degrees = 19.0
-    attenuation: Annotated[float, Between(0.0, 1.0, "as a share of 1")] = 0.75
+    attenuation: Share = 0.75
     lag_h: Hours = 8.0
     pace: Annotated[float, Between(0.0, 10.0, "times the usual")] = 1.0
     yeast: Annotated[float, Between(1.0, 1000.0, "mol/m3")] = 125.0
     stops_at_share: Share | None = None
 
 
-class Where(StrEnum):
-    """Where the tip of a probe is."""
-
-    TOP = "top"
-    MIDDLE = "middle"
-    BOTTOM = "bottom"
-    WALL = "wall"
-    AIR = "air"
-
-
-@dataclass(frozen=True, slots=True)
-class Tip:
-    """The tip of a probe: where it sits, how slowly it follows, how much of the air it feels besides, and
-    the part's own error."""
-
-    at: Where
-    lag_s: Seconds = 60.0
-    air_share: Share = 0.0
-    offset_c: Annotated[float, Between(-5.0, 5.0, "C")] = 0.0
-
-
-IN_THE_BEER = Tip(Where.MIDDLE, lag_s=90.0, air_share=0.015)
-IN_THE_AIR = Tip(Where.AIR, lag_s=180.0)
-
-
 @dataclass(frozen=True, slots=True)
 class Scenario:
     """A fermenter in a kitchen, from the pitching of the yeast on.
 
-    starts: aware UTC. The vessel stands in `place`, one of `rooms`, until it is moved.
+    starts: aware UTC. The vessel stands in `place`, one of `rooms`, until it is moved. happenings are what
+    is done to it on the way, faults what goes wrong with its probes.
     """
+
+    kind: ClassVar[str] = "fermenter"
 
     name: str
     starts: datetime
@@ -157,3 +130,5 @@ class Scenario:
     weather: Weather = field(default=Weather())
     probe: Tip = IN_THE_BEER
     room_probe: Tip = IN_THE_AIR
+    happenings: tuple[Happening, ...] = ()
+    faults: tuple[Fault, ...] = ()

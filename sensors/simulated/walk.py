@@ -1,16 +1,18 @@
-"""A fermenter moved ahead minute by minute: room, wall, beer, yeast and probes in turn."""
+"""A fermenter moved ahead minute by minute: room, what is done to it, yeast, heat and probes in turn."""
 
 from typing import NamedTuple
 
 from sensors.simulated import wort
+from sensors.simulated.conditions import conditions_at
 from sensors.simulated.fermentation import Fermentation
-from sensors.simulated.network import Stepper
+from sensors.simulated.happenings import DoorOpened, HeatPad, SugarAdded
 from sensors.simulated.probe import FollowingTip
 from sensors.simulated.rooms import Around, Indoors, Outside
-from sensors.simulated.scenario import Scenario, Tip, Where
+from sensors.simulated.scenario import Scenario
+from sensors.simulated.tip import Tip, Where
+from sensors.simulated.vessel import Bodies, Heats, VesselThermal
 
 STEP_S = 60.0
-_UPPER, _LOWER, _WALL = range(3)
 _STIRRED_ABOVE_W_PER_L = 0.02
 """Heat above which the gas that comes with it stirs the vessel; an estimate."""
 
@@ -28,6 +30,8 @@ class Row(NamedTuple):
     fermented: float
     heat_w: float
     share: float
+    pad_w: float
+    fridge_w: float
 
 
 class Walk:
@@ -38,99 +42,117 @@ class Walk:
         self._index = 0
         self._outside = Outside(scenario.weather, seed, scenario.starts, STEP_S)
         self._rooms = {
-            name: Indoors(name, room, seed, scenario.starts, STEP_S) for name, room in scenario.rooms.items()
+            name: Indoors(name, room, seed, scenario.starts, STEP_S, _doors(scenario, name))
+            for name, room in scenario.rooms.items()
         }
         self._around = self._look_around()
+        self._sugar = sorted(
+            (h for h in scenario.happenings if isinstance(h, SugarAdded)), key=lambda h: h.at_h, reverse=True
+        )
+        self._conditions = conditions_at(scenario, 0.0)
         self._ferment = Fermentation(scenario.beer)
-        self._temps = self._at_pitching()
-        self._probe = FollowingTip(self._felt(scenario.probe, self._temps, self._around))
-        self._room_probe = FollowingTip(self._felt(scenario.room_probe, self._temps, self._around))
-        self._steppers: dict[bool, Stepper] = {}
+        self._thermal = VesselThermal(scenario.vessel, STEP_S)
+        around = self._around[self._conditions.place]
+        self._bodies = self._thermal.at_pitching(scenario.beer.pitched_c, around, self._conditions)
+        self._pads_on: dict[HeatPad, bool] = {}
+        self._fridge_on = False
+        self._probe = FollowingTip(_felt(self._conditions.probe, self._bodies))
+        self._room_probe = FollowingTip(_felt(scenario.room_probe, self._bodies))
 
     def next_row(self) -> Row:
         """The state at this point of the grid; then everything moves one step on."""
-        scenario, temps, around = self._scenario, self._temps, self._around
-        beer_c = (temps[_UPPER] + temps[_LOWER]) / 2
+        hour = self._index * STEP_S / 3600.0
+        while self._sugar and self._sugar[-1].at_h <= hour:
+            self._ferment.add_sugar(self._sugar.pop().grams)
+        if hour >= self._conditions.until_h:
+            self._change(hour)
+        bodies, conditions, probe = self._bodies, self._conditions, self._conditions.probe
         share, fermented = self._ferment.share, self._ferment.fermented_per_kg
         original = self._ferment.original_plato
-        gone_kg = self._ferment.advance(beer_c, STEP_S / 3600.0)
-        heat_w = gone_kg * wort.HEAT_KJ_PER_KG * 1000.0 / STEP_S
+        gone_kg = self._ferment.advance(bodies.beer_c, STEP_S / 3600.0)
+        heats = Heats(gone_kg * wort.HEAT_KJ_PER_KG * 1000.0 / STEP_S, self._pad_w(), self._fridge_w())
         row = Row(
-            around.air_c,
-            temps[_UPPER],
-            temps[_LOWER],
-            temps[_WALL],
-            self._probe.temp_c + scenario.probe.offset_c,
-            self._room_probe.temp_c + scenario.room_probe.offset_c,
+            bodies.near_c,
+            bodies.upper_c,
+            bodies.lower_c,
+            bodies.wall_c,
+            self._probe.temp_c + probe.offset_c,
+            self._room_probe.temp_c + self._scenario.room_probe.offset_c,
             original,
             fermented,
-            heat_w,
+            heats.yeast_w,
             share,
+            heats.pad_w,
+            heats.fridge_w,
         )
 
         self._index += 1
         later = self._look_around()
-        stirred = heat_w > _STIRRED_ABOVE_W_PER_L * scenario.beer.litres or temps[_LOWER] > temps[_UPPER]
-        stepper = self._steppers.get(stirred)
-        if stepper is None:
-            stepper = self._steppers[stirred] = self._stepper(stirred=stirred)
-        self._temps = stepper.ahead(temps, self._inflow(around, heat_w), self._inflow(later, heat_w))
-        for tip, setting in ((self._probe, scenario.probe), (self._room_probe, scenario.room_probe)):
-            before, after = self._felt(setting, temps, around), self._felt(setting, self._temps, later)
-            tip.ahead(before, after, STEP_S, setting.lag_s)
+        gas_stirs = heats.yeast_w > _STIRRED_ABOVE_W_PER_L * self._scenario.beer.litres
+        self._bodies = self._thermal.ahead(
+            bodies,
+            (self._around[conditions.place], later[conditions.place]),
+            heats,
+            conditions,
+            self._ferment.mass_kg,
+            stirred=gas_stirs or bodies.lower_c > bodies.upper_c,
+        )
         self._around = later
+        for tip, setting in ((self._probe, probe), (self._room_probe, self._scenario.room_probe)):
+            tip.ahead(_felt(setting, bodies), _felt(setting, self._bodies), STEP_S, setting.lag_s)
         return row
 
-    def _look_around(self) -> Around:
+    def _change(self, hour: float) -> None:
+        """From here on something else holds; what was carried away stands in the air of its new place."""
+        self._conditions = conditions_at(self._scenario, hour)
+        if self._conditions.fridge is None:
+            self._fridge_on = False
+            self._bodies = self._bodies._replace(near_c=self._around[self._conditions.place].air_c)
+
+    def _look_around(self) -> dict[str, Around]:
         outside_c = self._outside.departure_c(self._index)
-        rooms = {name: room.around(self._index, outside_c) for name, room in self._rooms.items()}
-        return rooms[self._scenario.place]
+        return {name: room.around(self._index, outside_c) for name, room in self._rooms.items()}
 
-    def _half_j_per_k(self) -> float:
-        return self._ferment.mass_kg * wort.HEAT_CAPACITY_KJ_PER_KG_K * 1000.0 / 2
+    def _pad_w(self) -> float:
+        """What the pads give now, each by its own thermostat in the beer."""
+        beer_c, total = self._bodies.beer_c, 0.0
+        for pad in self._conditions.pads:
+            on = self._pads_on.get(pad, True)
+            if pad.on_below_c is not None and beer_c < pad.on_below_c:
+                on = True
+            if pad.off_above_c is not None and beer_c > pad.off_above_c:
+                on = False
+            self._pads_on[pad] = on
+            total += pad.watts if on else 0.0
+        return total
 
-    def _stepper(self, *, stirred: bool) -> Stepper:
-        vessel = self._scenario.vessel
-        half = self._half_j_per_k()
-        between = vessel.working_w_per_k if stirred else vessel.calm_w_per_k
-        links = {
-            (_UPPER, _LOWER): between,
-            (_UPPER, _WALL): vessel.inner_w_per_k / 2,
-            (_LOWER, _WALL): vessel.inner_w_per_k / 2,
-        }
-        outlets = (0.0, vessel.floor_w_per_k, vessel.outer_w_per_k)
-        return Stepper((half, half, vessel.wall_kj_per_k * 1000.0), links, outlets, STEP_S)
-
-    def _inflow(self, around: Around, heat_w: float) -> tuple[float, float, float]:
-        vessel = self._scenario.vessel
-        half = self._half_j_per_k()
-        each = heat_w / 2 / half
-        from_floor = vessel.floor_w_per_k * around.floor_c / half
-        outer = vessel.outer_w_per_k * _surroundings_c(around, vessel.walls_share)
-        return each, each + from_floor, outer / (vessel.wall_kj_per_k * 1000.0)
-
-    def _at_pitching(self) -> tuple[float, ...]:
-        """Beer at its pitching temperature, and a wall settled between it and the room."""
-        vessel, beer_c = self._scenario.vessel, self._scenario.beer.pitched_c
-        outside_c = _surroundings_c(self._around, vessel.walls_share)
-        inner, outer = vessel.inner_w_per_k, vessel.outer_w_per_k
-        return beer_c, beer_c, (inner * beer_c + outer * outside_c) / (inner + outer)
-
-    @staticmethod
-    def _felt(tip: Tip, temps: tuple[float, ...], around: Around) -> float:
-        match tip.at:
-            case Where.TOP:
-                here = temps[_UPPER]
-            case Where.MIDDLE:
-                here = (temps[_UPPER] + temps[_LOWER]) / 2
-            case Where.BOTTOM:
-                here = temps[_LOWER]
-            case Where.WALL:
-                here = temps[_WALL]
-            case Where.AIR:
-                return around.air_c
-        return here + tip.air_share * (around.air_c - here)
+    def _fridge_w(self) -> float:
+        """What the fridge takes out of its air now."""
+        fridge = self._conditions.fridge
+        if fridge is None:
+            return 0.0
+        if self._bodies.near_c > fridge.on_above_c:
+            self._fridge_on = True
+        elif self._bodies.near_c < fridge.off_below_c:
+            self._fridge_on = False
+        return fridge.watts if self._fridge_on else 0.0
 
 
-def _surroundings_c(around: Around, walls_share: float) -> float:
-    return around.air_c + walls_share * (around.walls_c - around.air_c)
+def _doors(scenario: Scenario, room: str) -> tuple[DoorOpened, ...]:
+    return tuple(h for h in scenario.happenings if isinstance(h, DoorOpened) and h.room == room)
+
+
+def _felt(tip: Tip, bodies: Bodies) -> float:
+    """What surrounds a tip, C."""
+    match tip.at:
+        case Where.TOP:
+            here = bodies.upper_c
+        case Where.MIDDLE:
+            here = bodies.beer_c
+        case Where.BOTTOM:
+            here = bodies.lower_c
+        case Where.WALL:
+            here = bodies.wall_c
+        case Where.AIR:
+            return bodies.near_c
+    return here + tip.air_share * (bodies.near_c - here)

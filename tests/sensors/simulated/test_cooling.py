@@ -75,7 +75,7 @@ def test_it_ends_at_the_temperature_of_its_room_and_sooner_on_a_floor_that_takes
     )
     kitchen, on_floor = Kitchen(still(WATER, vessel), 1), Kitchen(still(WATER, warm_floor), 1)
 
-    after, after_on_floor = (k.at(START + timedelta(days=20)) for k in (kitchen, on_floor))
+    after, after_on_floor = (k.at(START + timedelta(days=5)) for k in (kitchen, on_floor))
 
     assert after.beer_c == pytest.approx(18.0, abs=1e-3)
     assert after_on_floor.beer_c == pytest.approx(18.0, abs=1e-3)

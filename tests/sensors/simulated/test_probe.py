@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sensors.simulated.probe import FollowingTip, crc8, register_of, scratchpad_of
+from sensors.scratchpad import crc8
+from sensors.simulated.probe import FollowingTip, register_of, scratchpad_of
 
 
 @pytest.mark.parametrize(

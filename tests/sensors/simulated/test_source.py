@@ -6,8 +6,8 @@ import pytest
 
 from sensors.bus import SweptSource
 from sensors.sample import ProbeId
+from sensors.scratchpad import crc8
 from sensors.simulated.kitchen import Kitchen
-from sensors.simulated.probe import crc8
 from sensors.simulated.source import BUCKET, CUPBOARD, Quantity, SimulatedSource
 from tests.sensors.simulated.twins import START, lively
 
