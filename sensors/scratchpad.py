@@ -70,14 +70,20 @@ def resolution(scratchpad: bytes) -> int:
     return ((scratchpad[4] >> 5) & 3) + 9
 
 
+def is_finer(scratchpad: bytes) -> bool:
+    """Whether this is a copy of the part that keeps two more bits in its configuration register, or a
+    thermocouple amplifier, which sets the same bit."""
+    return bool(scratchpad[4] & 0x80)
+
+
 def temperature_c(scratchpad: bytes, family: str = "28") -> float:
     """Degrees Celsius from nine bytes. family: the first two characters of the ROM id."""
     if family == _HALF_DEGREE_FAMILY:
         return _half_degree_c(scratchpad)
     count = int.from_bytes(scratchpad[:2], "little", signed=True)
-    if scratchpad[4] & 0x80 and family == "3b":
+    if is_finer(scratchpad) and family == "3b":
         return (count & ~3) / 16
-    if scratchpad[4] & 0x80:
+    if is_finer(scratchpad):
         fine = ((count << 2) & 0xFFFF) | (scratchpad[4] & 3)
         return (fine - 0x10000 if fine & 0x8000 else fine) / 64
     return count / 16

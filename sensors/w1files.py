@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sensors.sample import FaultKind, ProbeId
-from sensors.scratchpad import FAMILIES, Reading, Unusable, read_text
+from sensors.scratchpad import FAMILIES, Reading, Unusable, is_finer, read_text
 
 MASTER = re.compile(r"w1_bus_master[0-9]+")
 PROBE = re.compile(rf"(?:{'|'.join(FAMILIES)})-[0-9a-f]{{12}}")
@@ -118,7 +118,7 @@ class KernelProbes:
         if not path.was_read:
             return Unusable(FaultKind.VANISHED, "its folder is gone")
         found = read_text(path.text, probe[:2])
-        if isinstance(found, Reading) and library_c is not None:
+        if isinstance(found, Reading) and library_c is not None and not is_finer(found.scratchpad):
             return Reading(library_c, found.scratchpad)
         return found
 
