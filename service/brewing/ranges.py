@@ -61,8 +61,8 @@ TEN_TEASPOONS_G = Range("weight of ten level teaspoons", 10.0, 120.0, "g")
 MINUTES = Range("time", 0.1, 600.0, "min")
 BOIL_OFF_L_PER_H = Range("boil-off", 0.0, 60.0, "L/h")
 DAYS = Range("time", 0.0, 1000.0, "days")
+RISE_C = Range("rise of temperature", 0.5, 80.0, "C")
 FERMENTER_KG = Range("weight of the fermenter", 0.1, 2000.0, "kg")
-HEAT_CAPACITY_KG = Range("bath water", 0.1, 2000.0, "kg")
 DURATION_S = Range("time", 1.0, 1_000_000.0, "s")
 
 
