@@ -76,6 +76,14 @@ def original_extract_plato(alcohol_percent_mass: float, real_plato: float) -> fl
     )
 
 
+def extract_fermented_g(original_plato: float, apparent_plato: float, wort_g: float) -> float:
+    """Grams of real extract gone while wort_g grams of wort fell to this apparent extract (Balling)."""
+    real = real_extract_plato(original_plato, apparent_plato)
+    alcohol_per_100_g = alcohol_by_mass_percent(original_plato, real)
+    wort_for_100_g = 100 + alcohol_per_100_g * (CO2_PER_ETHANOL + YEAST_PER_ETHANOL)
+    return wort_g * alcohol_per_100_g * EXTRACT_PER_ETHANOL / wort_for_100_g
+
+
 def volume_percent(mass_percent: float, density_kg_per_m3: float) -> float:
     """Alcohol in % of volume at 20 C, from % of mass and the liquid's own density at 20 C."""
     return mass_percent * density_kg_per_m3 / ETHANOL_KG_PER_M3
