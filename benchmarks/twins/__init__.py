@@ -1,0 +1,1 @@
+"""Invented batches whose true gravity is known, from two makers that share no equation."""

@@ -1,0 +1,267 @@
+"""Gravity from two temperatures: the whole estimate of one batch at one moment. Worker process only."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from service.thermal import beer, guards
+from service.thermal.arrays import Floats
+from service.thermal.bins import Bins, binned, ordered
+from service.thermal.case import NONE, STOPPED, Case, make_case
+from service.thermal.columns import START_H, thermal_columns
+from service.thermal.heatcurve import warped
+from service.thermal.inputs import EstimateInput, Near, ReadBy, Trace
+from service.thermal.mixture import Draws, drawn, quantile
+from service.thermal.results import Estimate, FitFacts, Ranged, RangedTime, ThermalFacts, Verdict, Weights
+from service.thermal.single import one_probe
+from service.thermal.stories import Told, told
+from service.thermal.words import Findings, Late, word
+
+MOST_H = 21 * 24.0
+"""Three weeks of temperatures tell all they can; later ones are not fitted."""
+
+LEAST_H = 6.0
+HORIZON_H = 60 * 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A fit with what it was made from; the benchmark looks inside, the service does not."""
+
+    case: Case
+    told: Told
+    draws: Draws
+    bins: Bins
+    z: Floats
+    now_h: float
+    now_z: float
+    pace: float
+
+
+def _plain(given: EstimateInput, verdict: Verdict, *evidence: str, asks: tuple[str, ...] = ()) -> Estimate:
+    return Estimate(at=given.at, verdict=verdict, evidence=evidence, asks=asks)
+
+
+def _until(given: EstimateInput) -> EstimateInput:
+    """Only what was known at the moment asked for."""
+    now = given.at
+    return replace(
+        given,
+        readings=tuple(r for r in given.readings if r.at <= now),
+        sightings=tuple(s for s in given.sightings if s.at <= now),
+        additions=tuple(a for a in given.additions if a.at <= now),
+        moves=tuple(m for m in given.moves if m <= now),
+        cooled=tuple(c for c in given.cooled if c.since <= now),
+        heater=tuple(h for h in given.heater if h.at <= now),
+    )
+
+
+def fit(given: EstimateInput, bins: Bins, seed: int = 1) -> Fitted:
+    """Fit one batch. Needs og, volume, pitching time and bins past the first hours."""
+    assert given.volume_l is not None
+    z = warped(bins.beer, bins.step_h)
+    day = max(1, round(24 / bins.step_h))
+    last = min(day, len(z) - 1)
+    pace = max(0.02, float(z[-1] - z[-1 - last]) / (last * bins.step_h))
+    columns = thermal_columns(bins, given, given.volume_l)
+    case = make_case(bins, z, columns, given, pace)
+    found = told(case)
+    now_h = float(bins.hours[-1] + bins.step_h / 2)
+    now_z = float(z[-1]) + pace * bins.step_h / 2
+    hourly = np.arange(0.0, now_h, 1.0 if now_h < 400 else 2.0)
+    past = (hourly, np.interp(hourly, np.concatenate([[0.0], bins.hours]), np.concatenate([[0.0], z])))
+    draws = drawn(case, found, past, (now_h, now_z, pace), np.random.default_rng(seed))
+    return Fitted(case, found, draws, bins, z, now_h, now_z, pace)
+
+
+def estimate(given: EstimateInput, seed: int = 1) -> Estimate:
+    """The answer at `given.at`. Bad or missing input gives `unknown` or `waiting` with the reason."""
+    given = _until(given)
+    if given.pitched_at is None or given.at < given.pitched_at:
+        return _plain(given, Verdict.WAITING, "No yeast has been pitched yet.")
+    if given.beer is None or not given.beer.minutes:
+        return _plain(
+            given, Verdict.UNKNOWN, "There are no temperatures of the beer.", asks=("a liquid probe",)
+        )
+    hours = min((given.at - given.pitched_at).total_seconds() / 3600, MOST_H)
+    if given.air is None or not given.air.minutes:
+        return one_probe(given, hours)
+    bins = binned(_held(given.beer, given, hours), _held(given.air, given, hours), given.pitched_at, hours)
+    if bins is None or hours < LEAST_H or bins.hours[bins.present][-1] < START_H + 3:
+        return _plain(given, Verdict.WAITING, "Too soon after pitching, or too little data, to tell.")
+    if given.og is None or not 1.01 <= given.og <= 1.2:
+        answer = one_probe(given, hours)
+        return replace(
+            answer, evidence=("Without the original gravity there is no scale for the heat.", *answer.evidence),
+            asks=("og",),
+        )  # fmt: skip
+    if given.volume_l is None or not 0.5 <= given.volume_l <= 500:
+        answer = one_probe(given, hours)
+        return replace(
+            answer,
+            evidence=("Without the volume the heat loss cannot be told.", *answer.evidence),
+            asks=("volume_l",),
+        )
+    sign = _guarded(bins, given, given.volume_l)
+    if sign is not None and sign.kind == "exchanged":
+        return _plain(given, Verdict.DISTURBED, sign.sentence, asks=("which probe is in the beer",))
+    if sign is not None:
+        return _plain(given, Verdict.DISTURBED, sign.sentence, asks=(f"what is near: {sign.kind}",))
+    fitted = fit(given, bins, seed)
+    return answered(given, fitted)
+
+
+def _held(trace: Trace, given: EstimateInput, hours: float) -> Trace:
+    """The part of a trace from two days before pitching to the moment asked for."""
+    assert given.pitched_at is not None
+    first = (given.pitched_at - trace.start).total_seconds() / 60 - 48 * 60
+    last = (given.pitched_at - trace.start).total_seconds() / 60 + hours * 60
+    minutes = np.asarray(trace.minutes, dtype=np.float64)
+    inside = (minutes >= first) & (minutes <= last)
+    if bool(inside.all()):
+        return trace
+    temps = np.asarray(trace.temp_c, dtype=np.float64)[inside]
+    return Trace(trace.start, tuple(minutes[inside].tolist()), tuple(temps.tolist()))
+
+
+def _guarded(bins: Bins, given: EstimateInput, volume_l: float) -> guards.Sign | None:
+    assert given.pitched_at is not None
+    assert given.beer is not None
+    assert given.air is not None
+    if not given.heater and Near.THERMOSTAT_FRIDGE not in given.near:
+        sign = guards.heater(bins, _fine(given, given.beer, given.air, float(bins.hours[-1])))
+        if sign is not None:
+            return sign
+    swapped = guards.exchanged(bins)
+    if swapped is not None:
+        return swapped
+    if not given.cooled:
+        return guards.forced_cooling(bins, volume_l)
+    return None
+
+
+def _fine(
+    given: EstimateInput, liquid: Trace, air: Trace, until_h: float
+) -> tuple[Floats, Floats, Floats] | None:
+    """Beer and air in bins of ten minutes; None when the samples come too rarely."""
+    assert given.pitched_at is not None
+    grid = np.arange(0.0, until_h, 1 / 6)
+    out = []
+    for trace in (liquid, air):
+        hours, temps = ordered(trace, given.pitched_at)
+        place = np.floor(hours * 6).astype(np.int64)
+        inside = (place >= 0) & (place < len(grid))
+        count = np.bincount(place[inside], minlength=len(grid))
+        if (count > 0).mean() < 0.6:
+            return None
+        total = np.bincount(place[inside], weights=temps[inside], minlength=len(grid))
+        known = count > 0
+        out.append(np.interp(grid, grid[known], total[known] / count[known]))
+    return grid, out[0], out[1]
+
+
+def _range(values: Floats, weight: Floats, scale: float = 1.0, digits: int = 3) -> Ranged:
+    low, middle, high = (quantile(values, weight, q) * scale for q in (0.05, 0.5, 0.95))
+    return Ranged(round(middle, digits), round(low, digits), round(high, digits))
+
+
+def findings(given: EstimateInput, fitted: Fitted) -> Findings:
+    """What the draws and readings say, as plain numbers."""
+    assert given.pitched_at is not None
+    case, draws, best = fitted.case, fitted.draws, fitted.told.best
+    w = draws.weight
+    late, seen_drop = [], 0.0
+    for reading in sorted(given.readings, key=lambda r: r.at):
+        hour = (reading.at - given.pitched_at).total_seconds() / 3600
+        if reading.by is ReadBy.LIMIT_JAR or hour < 0:
+            continue
+        place = min(len(draws.progress[0]) - 1, max(0, round(hour / _hour_step(fitted))))
+        full_share = np.maximum(1e-6, draws.full_pt / np.maximum(1e-6, case.full_drop(best.p)))
+        left = draws.full_pt - draws.progress[:, place] / np.minimum(1.0, full_share) * draws.full_pt
+        dropped = case.og_pt - 1000 * (reading.sg - 1)
+        seen_drop = max(seen_drop, dropped - 2 * case.og_pt * 0)
+        error = 0.8 if reading.error_pt is None else reading.error_pt
+        late.append(Late(hour, dropped / case.og_pt, quantile(left, w, 0.5), error))
+    gravity = draws.gravity_pt
+    return Findings(
+        hour=fitted.now_h,
+        warped=fitted.now_z,
+        begun=float(w[draws.dropped_pt > 3.0].sum()),
+        upper_day_pt=quantile(draws.day_pt, w, 0.95),
+        day_pt=quantile(draws.day_pt, w, 0.5),
+        fastest_pt=quantile(draws.fastest_pt, w, 0.5),
+        width_pt=quantile(gravity, w, 0.95) - quantile(gravity, w, 0.05),
+        none=fitted.told.weight(NONE),
+        stopped=fitted.told.weight(STOPPED),
+        drop_seen_pt=seen_drop,
+        foam_seen=bool(len(case.direct.seen_z)),
+        readings=tuple(late),
+        og_pt=case.og_pt,
+        low_attenuation=given.yeast.attenuation_low if given.yeast else None,
+        jar_attenuation=(case.og_pt - float(case.direct.jar_points[-1])) / case.og_pt
+        if len(case.direct.jar_points)
+        else None,
+    )
+
+
+def _hour_step(fitted: Fitted) -> float:
+    return 1.0 if fitted.now_h < 400 else 2.0
+
+
+def _when(given: EstimateInput, fitted: Fitted, z: float) -> datetime | None:
+    assert given.pitched_at is not None
+    if z > fitted.now_z:
+        ahead = (z - fitted.now_z) / fitted.pace
+        return None if ahead > HORIZON_H else given.pitched_at + timedelta(hours=fitted.now_h + ahead)
+    hour = float(np.interp(z, fitted.z, fitted.bins.hours))
+    return given.pitched_at + timedelta(hours=hour)
+
+
+def answered(given: EstimateInput, fitted: Fitted) -> Estimate:
+    """The draws made into an answer."""
+    draws, case = fitted.draws, fitted.case
+    w = draws.weight
+    assert given.volume_l is not None
+    assert given.og is not None
+    said = word(findings(given, fitted))
+    capacity = beer.heat_capacity_wh_per_k(given.volume_l, given.og)
+    gravity = _range(draws.gravity_pt, w, 1.0, 2)
+    finish = [_when(given, fitted, quantile(draws.finish_z, w, q)) for q in (0.5, 0.05, 0.95)]
+    ahead = np.average(draws.ahead_kh, axis=0, weights=w) * capacity
+    spread = float(np.sqrt(np.average((draws.ahead_kh[:, 0] * capacity - ahead[0]) ** 2, weights=w)))
+    excess = float(np.average(draws.excess_k, weights=w))
+    tau = _range(draws.tau_h, w, 1.0, 2)
+    told_by = fitted.told
+    return Estimate(
+        at=given.at,
+        verdict=said.verdict,
+        gravity=Ranged(*(round(1 + v / 1000, 5) for v in (gravity.value, gravity.low, gravity.high))),
+        share=_range(draws.share, w),
+        rate_pt_per_day=_range(draws.day_pt, w, 1.0, 2),
+        finish=RangedTime(*finish),
+        heat_w=_range(draws.heat_kh, w, capacity),
+        weights=Weights(
+            round(1 - told_by.weight(STOPPED) - told_by.weight(NONE), 4),
+            round(told_by.weight(STOPPED), 4),
+            round(told_by.weight(NONE), 4),
+        ),
+        evidence=said.evidence,
+        fit=FitFacts(
+            residual_c=round(told_by.sigma / 1.8, 4),
+            tau_h=tau,
+            minutes_used=int(case.present.sum() * fitted.bins.step_h * 60),
+            readings_used=len(case.direct.z) + len(case.direct.jar_points),
+        ),
+        thermal=ThermalFacts(
+            tau_h=tau.value,
+            tau_spread_ln=float(np.sqrt(np.average(np.log(draws.tau_h / tau.value) ** 2, weights=w))),
+            excess_c=excess,
+            excess_spread_c=float(np.sqrt(np.average((draws.excess_k - excess) ** 2, weights=w))),
+            share_seen=float(np.average(draws.seen, weights=w)),
+            heat_w=tuple(round(v, 4) for v in ahead.tolist()),
+            heat_spread=spread / max(0.02, float(ahead[0])),
+            peak_w=quantile(draws.peak_kh, w, 0.5) * capacity,
+            progress=tuple(round(v, 4) for v in np.average(draws.progress, axis=0, weights=w).tolist()),
+        ),
+    )
