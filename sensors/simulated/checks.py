@@ -1,23 +1,33 @@
 """What must hold between the fields of a scenario, beyond the limits of each."""
 
+from collections.abc import Iterable
+
 from sensors.simulated.faults import Fault
 from sensors.simulated.happenings import DoorOpened, Fridge, HeatPad, Move
 from sensors.simulated.kettle_scene import Heat, KettleScene
 from sensors.simulated.problems import ScenarioError
 from sensors.simulated.scenario import Scenario
+from sensors.simulated.source import KETTLE_PROBES, USUAL_PROBES
 
 
 def check(scenario: Scenario | KettleScene) -> None:
     """Raises ScenarioError for the first field that contradicts another."""
+    probes = KETTLE_PROBES if isinstance(scenario, KettleScene) else USUAL_PROBES
     for number, fault in enumerate(scenario.faults):
-        _check_fault(fault, f"/faults/{number}")
+        _check_fault(fault, probes, f"/faults/{number}")
     if isinstance(scenario, KettleScene):
         _check_kettle(scenario)
     else:
         _check_fermenter(scenario)
 
 
-def _check_fault(fault: Fault, where: str) -> None:
+def _check_fault(fault: Fault, probes: Iterable[str], where: str) -> None:
+    if fault.probe is not None and fault.probe not in probes:
+        raise ScenarioError(
+            f"{where}/probe",
+            f"there is no probe {fault.probe}",
+            f"Give one of: {', '.join(probes)}; or null for all.",
+        )
     whens = {"at_h": fault.at_h, "times_a_day": fault.times_a_day, "share_of_reads": fault.share_of_reads}
     given = [name for name, value in whens.items() if value is not None]
     if len(given) != 1:

@@ -53,6 +53,11 @@ class Kettle:
         """When the scene begins (aware UTC)."""
         return self.scene.starts
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """None: a kettle is plain arithmetic."""
+        return ()
+
     def at(self, t: datetime) -> Moment:
         """How it is at a time; always the same for the same time, whatever was asked before.
 

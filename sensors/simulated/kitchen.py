@@ -2,7 +2,7 @@
 
 from datetime import UTC, datetime
 
-from sensors.simulated import wort
+from sensors.simulated import kinetics, wort
 from sensors.simulated.grid import Grid
 from sensors.simulated.moment import Moment
 from sensors.simulated.scenario import Scenario
@@ -20,6 +20,17 @@ class Kitchen:
     def starts(self) -> datetime:
         """When the yeast was pitched (aware UTC)."""
         return self.scenario.starts
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Says so when the beer is pitched outside the range that its kinetics were fitted in."""
+        pitched_c = self.scenario.beer.pitched_c
+        if not kinetics.extrapolated(pitched_c):
+            return ()
+        return (
+            f"The simulated fermentation is extrapolated: it was fitted at {kinetics.FITTED_FROM_C:g} to "
+            f"{kinetics.FITTED_TO_C:g} C, and this beer is pitched at {pitched_c:g} C.",
+        )
 
     def at(self, t: datetime) -> Moment:
         """How it is at a time; always the same for the same time, whatever was asked before.

@@ -1,23 +1,11 @@
 """From a scenario to what can be asked: its twin, and a source whose probes hang in it."""
 
-from collections.abc import Mapping
-from types import MappingProxyType
-
-from sensors.sample import ProbeId
 from sensors.simulated.kettle import Kettle
 from sensors.simulated.kettle_scene import KettleScene
 from sensors.simulated.kitchen import Kitchen
 from sensors.simulated.moment import Twin
 from sensors.simulated.scenario import Scenario
-from sensors.simulated.source import USUAL_PROBES, Quantity, SimulatedSource
-
-KETTLE_PROBES: Mapping[ProbeId, Quantity] = MappingProxyType(
-    {
-        ProbeId("sim-kettle"): Quantity.BEER_PROBE,
-        ProbeId("sim-sink"): Quantity.BATH,
-        ProbeId("sim-kitchen"): Quantity.ROOM_PROBE,
-    }
-)
+from sensors.simulated.source import KETTLE_PROBES, USUAL_PROBES, SimulatedSource
 
 
 def twin_of(scenario: Scenario | KettleScene, seed: int) -> Twin:

@@ -40,6 +40,11 @@ class Twin(Protocol):
         """The earliest time it answers for (aware UTC)."""
         ...
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Sentences on how far it can be trusted."""
+        ...
+
     def at(self, t: datetime) -> Moment:
         """How it is at a time; always the same for the same time, whatever was asked before.
 

@@ -34,9 +34,19 @@ class Quantity(StrEnum):
 
 
 BUCKET, CUPBOARD = ProbeId("sim-bucket"), ProbeId("sim-cupboard")
+KETTLE, SINK, KITCHEN = ProbeId("sim-kettle"), ProbeId("sim-sink"), ProbeId("sim-kitchen")
 
 USUAL_PROBES: Mapping[ProbeId, Quantity] = MappingProxyType(
     {BUCKET: Quantity.BEER_PROBE, CUPBOARD: Quantity.ROOM_PROBE}
+)
+
+
+KETTLE_PROBES: Mapping[ProbeId, Quantity] = MappingProxyType(
+    {
+        KETTLE: Quantity.BEER_PROBE,
+        SINK: Quantity.BATH,
+        KITCHEN: Quantity.ROOM_PROBE,
+    }
 )
 
 
@@ -85,6 +95,7 @@ class SimulatedSource:
             present=frozenset(probe for probe, result in results if result is not None),
             values=tuple(result for result in brought if isinstance(result, RawValue)),
             faults=tuple(result for result in brought if isinstance(result, ProbeFault)),
+            notes=self._twin.notes,
             took_s=max((read_s_of(result) for result in brought), default=0.0),
             buses=(self._bus,),
         )

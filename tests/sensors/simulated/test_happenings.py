@@ -103,10 +103,10 @@ def test_a_probe_that_falls_off_follows_the_room_within_minutes_and_the_beer_aga
 
     on, fallen, on_again = (kitchen.at(kitchen.starts + timedelta(hours=hour)) for hour in (39.9, 40.5, 51.0))
 
-    assert on.beer_c - on.air_c > 1.0
-    assert abs(on.probe_c - on.wall_c) < 0.1
+    assert on.beer_c - on.air_c > 2.0
+    assert abs(on.probe_c - on.wall_c) < 0.15
     assert abs(fallen.probe_c - fallen.air_c) < 0.1
-    assert abs(on_again.probe_c - on_again.wall_c) < 0.1
+    assert abs(on_again.probe_c - on_again.wall_c) < 0.15
 
 
 def test_quiet_beer_on_a_cold_floor_lies_in_layers_and_working_beer_does_not() -> None:

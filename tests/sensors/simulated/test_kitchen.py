@@ -107,3 +107,11 @@ def test_a_bucket_of_five_litres_warms_itself_by_a_degree_or_so() -> None:
     excess = max(moment.beer_c - moment.air_c for moment in seen)
 
     assert 0.7 < excess < 2.0
+
+
+@pytest.mark.parametrize("pitched_c, says", [(9.0, False), (16.0, False), (19.0, True), (2.0, True)])
+def test_it_says_when_its_fermentation_is_extrapolated(pitched_c: float, says: bool) -> None:
+    notes = Kitchen(still(replace(BROWN, pitched_c=pitched_c)), seed=1).notes
+
+    assert bool(notes) is says
+    assert all("extrapolated" in note and f"{pitched_c:g} C" in note for note in notes)

@@ -115,6 +115,13 @@ def test_it_can_begin_at_another_time_than_the_file_says() -> None:
         (FERMENTER, "/faults", [{"kind": "crc", "at_h": 1, "times_a_day": 2}], "/faults/0", "more than once"),
         (FERMENTER, "/faults", [{"kind": "gremlin", "at_h": 1}], "/faults/0/kind", "power-on"),
         (FERMENTER, "/faults", [{"kind": "crc", "share_of_reads": 2}], "/faults/0/share_of_reads", "0 to 1"),
+        (
+            FERMENTER,
+            "/faults",
+            [{"kind": "crc", "at_h": 1, "probe": "sim-kettle"}],
+            "/faults/0/probe",
+            "sim-bucket, sim-cupboard",
+        ),
         (KETTLE, "/steps", GONE, "/steps", "a list"),
         (KETTLE, "/steps/2/until_c", 105, "/steps/2/until_c", "boiling point"),
         (KETTLE, "/steps/1/lasts_min", 0, "/steps/1/lasts_min", "from 0.5"),

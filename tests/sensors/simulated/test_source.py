@@ -24,6 +24,7 @@ def test_a_sweep_brings_every_probe_in_steps_of_a_sixteenth_with_a_scratchpad_th
     sweep = swept.sweep(LATER)
 
     assert swept.name == "simulated"
+    assert "extrapolated" in sweep.notes[0]
     assert sweep.present == {BUCKET, CUPBOARD}
     assert [value.probe_id for value in sweep.values] == [BUCKET, CUPBOARD]
     for value in sweep.values:
