@@ -1,7 +1,7 @@
 """Alarms: the memory of each subject, every alarm that was raised, and its transitions."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
@@ -9,18 +9,12 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from service.alarms.model import AlarmState, CoreState, Subject, Transition, state_from_json, to_json
 from service.errors import NotFoundError
-from service.record.tables import alarm, alarm_memory, alarm_transition, spoken
+from service.record.tables import alarm, alarm_memory, alarm_transition
 
 
 def subject_key(subject: Subject) -> str:
     """A subject as one text, the same every time."""
     return json.dumps([subject.key, subject.vessel_id, subject.probe_id, subject.other])
-
-
-def subject_from_key(text: str) -> Subject:
-    """The subject that was made into this text."""
-    key, vessel_id, probe_id, other = json.loads(text)
-    return Subject(key=key, vessel_id=vessel_id, probe_id=probe_id, other=other)
 
 
 def load_memories(connection: Connection) -> dict[Subject, AlarmState]:
@@ -131,29 +125,3 @@ def transitions_of(connection: Connection, alarm_id: int) -> list[Mapping[str, A
         .order_by(alarm_transition.c.id)
     )
     return [dict(row._mapping) for row in rows]
-
-
-def load_spoken(connection: Connection) -> dict[tuple[str, Subject], Mapping[str, Any]]:
-    """What was said about each subject on each channel."""
-    return {
-        (row.channel_id, subject_from_key(row.subject)): row.memory
-        for row in connection.execute(select(spoken))
-    }
-
-
-def store_spoken(
-    connection: Connection, channel_id: str, subject: Subject, memory: Mapping[str, Any]
-) -> None:
-    """Keep what was said about a subject on a channel."""
-    key = subject_key(subject)
-    where = (spoken.c.channel_id == channel_id) & (spoken.c.subject == key)
-    done = connection.execute(update(spoken).where(where).values(memory=dict(memory)))
-    if done.rowcount == 0:
-        connection.execute(insert(spoken).values(channel_id=channel_id, subject=key, memory=dict(memory)))
-
-
-def forget_spoken(connection: Connection, subject: Subject, channels: Sequence[str]) -> None:
-    """Drop what was said about a subject whose alarm has ended, on these channels."""
-    connection.execute(
-        delete(spoken).where(spoken.c.channel_id.in_(channels), spoken.c.subject == subject_key(subject))
-    )

@@ -90,8 +90,8 @@ def _bring_up_to_date(engine: Engine, where: str) -> None:
         return
     if found is not None and found > HEAD:
         raise RecordNewerError(
-            f"The record at {where} was written by a newer gylewatch (schema {found}, this one knows {HEAD}). "
-            "Install that version again; the record was not touched."
+            f"The record at {where} was written by a newer gylewatch (schema {found}; this one knows "
+            f"{HEAD}). Install that version again; the record was not touched."
         )
     from service.record.migrations.run import upgrade  # Alembic costs memory that is kept for ever
 

@@ -250,7 +250,12 @@ def date_undated(connection: Connection, boot_id: str, boot_at_minute: int) -> i
     rows = connection.execute(select(undated_minute).where(undated_minute.c.boot_id == boot_id)).all()
     fresh = [
         MinuteRow(
-            row.probe, boot_at_minute + row.boot_minute, row.mean_mc, row.below_mc, row.above_mc, row.count
+            probe=row.probe,
+            minute=boot_at_minute + row.boot_minute,
+            mean_mc=row.mean_mc,
+            below_mc=row.below_mc,
+            above_mc=row.above_mc,
+            count=row._mapping["count"],
         )
         for row in rows
     ]

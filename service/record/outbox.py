@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from service.errors import NotFoundError
 from service.record.facts import ChannelRow
-from service.record.tables import channel, message, spoken
+from service.record.tables import channel, message
+from service.record.types import from_ms
 
 WAITING = "waiting"
 SENT = "sent"
@@ -82,7 +83,6 @@ def remove_channel(connection: Connection, channel_id: str, now: datetime) -> No
         .where(message.c.channel_id == channel_id, message.c.state == WAITING)
         .values(state=GAVE_UP, next_at=None, done_at=now, far_end="the channel was taken away")
     )
-    connection.execute(delete(spoken).where(spoken.c.channel_id == channel_id))
 
 
 def add_message(
@@ -136,15 +136,14 @@ def rewrite_message(connection: Connection, number: int, values: Mapping[str, An
     return done.rowcount == 1
 
 
-def last_departure(connection: Connection, channel_id: str, vessel_id: str | None) -> datetime | None:
-    """When this vessel last spoke on this channel."""
-    row = connection.execute(
-        select(func.max(message.c.at)).where(
-            message.c.channel_id == channel_id,
-            message.c.vessel_id.is_(vessel_id) if vessel_id is None else message.c.vessel_id == vessel_id,
-        )
-    ).scalar()
-    return row if isinstance(row, datetime) else None
+def departures(connection: Connection, channel_id: str, since: datetime) -> list[tuple[str | None, datetime]]:
+    """When messages left this channel, or will have left, since a time: (vessel, time), oldest first."""
+    rows = connection.execute(
+        select(message.c.vessel_id, func.coalesce(message.c.done_at, message.c.next_at, message.c.at))
+        .where(message.c.channel_id == channel_id, message.c.at >= since, message.c.state != GAVE_UP)
+        .order_by(message.c.id)
+    )
+    return [(row[0], row[1] if isinstance(row[1], datetime) else from_ms(row[1])) for row in rows]
 
 
 def channel_facts(connection: Connection, channel_id: str) -> Mapping[str, Any]:

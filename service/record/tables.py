@@ -285,14 +285,6 @@ message = Table(
     sqlite_autoincrement=True,
 )
 
-spoken = Table(
-    "spoken",
-    metadata,
-    Column("channel_id", ForeignKey("channel.id"), primary_key=True),
-    Column("subject", Text, primary_key=True),
-    Column("memory", JsonValue, nullable=False),
-)
-
 mark = Table(
     "mark",
     metadata,

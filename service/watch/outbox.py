@@ -20,33 +20,40 @@ class StoredOutbox:
         self._record = record
 
     def due(self, now: datetime, limit: int) -> Sequence[Delivery]:
-        """Messages that may leave now, in order; a channel whose oldest message waits is passed over."""
-        with self._record.reading() as connection:
-            waiting = connection.execute(
-                select(message).where(message.c.state == WAITING).order_by(message.c.id)
-            ).all()
+        """Messages that may leave now, in order.
+
+        While one waits to be tried again, the later ones of its channel wait behind it. One that has not
+        been tried yet and still gathers what arises beside it holds nobody up.
+        """
         ready = []
         held = set()
-        for row in waiting:
-            if row.channel_id in held:
+        for row in self._waiting():
+            if row["channel_id"] in held:
                 continue
-            if row.next_at > now:
-                held.add(row.channel_id)
+            if row["next_at"] > now:
+                if row["attempts"]:
+                    held.add(row["channel_id"])
                 continue
-            ready.append(_delivery(row._mapping))
+            ready.append(_delivery(row))
         return ready[:limit]
 
     def next_due_at(self) -> datetime | None:
         """The earliest time at which `due` gives something."""
-        earliest: dict[str, datetime] = {}
+        times = []
+        held: dict[str, datetime] = {}
+        for row in self._waiting():
+            at = max(row["next_at"], held.get(row["channel_id"], row["next_at"]))
+            times.append(at)
+            if row["attempts"]:
+                held[row["channel_id"]] = at
+        return min(times, default=None)
+
+    def _waiting(self) -> list[Mapping[str, Any]]:
         with self._record.reading() as connection:
-            for row in connection.execute(
-                select(message.c.channel_id, message.c.next_at)
-                .where(message.c.state == WAITING)
-                .order_by(message.c.id)
-            ):
-                earliest.setdefault(row.channel_id, row.next_at)
-        return min(earliest.values(), default=None)
+            rows = connection.execute(
+                select(message).where(message.c.state == WAITING).order_by(message.c.id)
+            )
+            return [dict(row._mapping) for row in rows]
 
     def sent(self, delivery_id: int, at: datetime, far_end: str, took_ms: int) -> None:
         """The far end said yes."""

@@ -284,19 +284,10 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("batch_id", "n", name=op.f("pk_place")),
     )
     op.create_index(op.f("ix_place_vessel_id"), "place", ["vessel_id"], unique=False)
-    op.create_table(
-        "spoken",
-        sa.Column("channel_id", sa.Text(), nullable=False),
-        sa.Column("subject", sa.Text(), nullable=False),
-        sa.Column("memory", JSON, nullable=False),
-        sa.ForeignKeyConstraint(["channel_id"], ["channel.id"], name=op.f("fk_spoken_channel_id_channel")),
-        sa.PrimaryKeyConstraint("channel_id", "subject", name=op.f("pk_spoken")),
-    )
 
 
 def downgrade() -> None:
     """Take every table away."""
-    op.drop_table("spoken")
     op.drop_index(op.f("ix_place_vessel_id"), table_name="place")
     op.drop_table("place")
     op.drop_index("ix_message_state_next_at", table_name="message")

@@ -1,0 +1,165 @@
+"""What can be asked for: one model for each body, with its limits."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import ConfigDict, Field, model_validator
+
+from service.actions.wire import Ask, Instant, Name, Number, Text
+
+VesselKind = Literal["kettle", "fermenter", "bath", "crate", "keg", "room"]
+Near = Literal["heater", "thermostat-fridge", "water-bath", "wet-cloth", "fan", "insulation"]
+Role = Literal["liquid", "surroundings", "bath"]
+Mounting = Literal["thermowell", "lagged", "bare", "immersed"]
+PriorityWord = Literal["low", "medium", "high"]
+Litres = Annotated[Number, Field(gt=0, le=1000)]
+Gravity = Annotated[Number, Field(ge=0.98, le=1.2)]
+
+
+class NewVessel(Ask):
+    """A vessel to be made; only its name is required."""
+
+    name: Name
+    kind: VesselKind = "fermenter"
+    wall: Name | None = None
+    volume_l: Litres | None = None
+    near: Annotated[list[Near], Field(max_length=6)] = Field(default_factory=list)
+
+
+class VesselChange(Ask):
+    """A change of a vessel (JSON merge patch)."""
+
+    name: Name | None = None
+    kind: VesselKind | None = None
+    wall: Name | None = None
+    volume_l: Litres | None = None
+    near: list[Near] | None = None
+
+
+class NewProbe(Ask):
+    """A probe that will be pushed to."""
+
+    label: Name
+    source: Literal["pushed"] = "pushed"
+    vessel_id: str | None = None
+    role: Role | None = None
+    mounting: Mounting | None = None
+    interval_s: Annotated[Number, Field(ge=1, le=86400)] = 60.0
+
+
+class ProbeChange(Ask):
+    """A change of a probe (JSON merge patch). A place is dated with `from`, now unless said."""
+
+    label: Name | None = None
+    vessel_id: str | None = None
+    role: Role | None = None
+    mounting: Mounting | None = None
+    interval_s: Annotated[Number, Field(ge=1, le=86400)] | None = None
+    from_: Annotated[Instant | None, Field(alias="from")] = None
+
+
+class PushedSamples(Ask):
+    """Samples that arrive. Each is looked at by itself, so that good ones are kept beside bad ones."""
+
+    samples: Annotated[list[dict[str, Any]], Field(max_length=10_000)]
+
+
+class Yeast(Ask):
+    """What is known of the yeast."""
+
+    name: Name
+    low_c: Annotated[Number, Field(ge=-2, le=45)] | None = None
+    high_c: Annotated[Number, Field(ge=-2, le=45)] | None = None
+    attenuation_low: Annotated[Number, Field(gt=0, le=1)] | None = None
+    attenuation_high: Annotated[Number, Field(gt=0, le=1)] | None = None
+    usual_lag_h: Annotated[Number, Field(ge=0, le=168)] | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "Yeast":
+        for low, high, what in (
+            (self.low_c, self.high_c, "low_c must be below high_c"),
+            (self.attenuation_low, self.attenuation_high, "attenuation_low must be below attenuation_high"),
+        ):
+            if low is not None and high is not None and low > high:
+                raise ValueError(what)
+        return self
+
+
+class NewBatch(Ask):
+    """A batch to be started: exactly one of plan and plan_id."""
+
+    plan: Any = None
+    plan_id: str | None = None
+    name: Name
+    vessel_id: str
+    volume_l: Litres | None = None
+    og: Gravity | None = None
+    expected_fg: Gravity | None = None
+    started_at: Instant | None = None
+    pitched_at: Instant | None = None
+    yeast: Yeast | None = None
+
+
+class BatchChange(Ask):
+    """A change of a batch (JSON merge patch)."""
+
+    name: Name | None = None
+    volume_l: Litres | None = None
+    og: Gravity | None = None
+    expected_fg: Gravity | None = None
+    yeast: Yeast | None = None
+
+
+class Advance(Ask):
+    """Into another stage, or to the end; `at` is now unless said."""
+
+    to: Name
+    at: Instant | None = None
+
+
+class StageChange(Ask):
+    """A new time for a stage that was entered, left, or is to last longer."""
+
+    entered_at: Instant | None = None
+    left_at: Instant | None = None
+    lasts_s: Annotated[Number, Field(gt=0, le=63_072_000)] | None = None
+
+
+class NewPlace(Ask):
+    """A move into another vessel; `from` is now unless said."""
+
+    vessel_id: str
+    from_: Annotated[Instant | None, Field(alias="from")] = None
+
+
+class Acknowledge(Ask):
+    """Somebody has seen it."""
+
+    note: Text | None = None
+
+
+class Shelve(Ask):
+    """Silence for a while, with a reason."""
+
+    for_s: Annotated[Number, Field(gt=0)]
+    reason: Text
+
+
+class NewChannel(Ask):
+    """A way for messages to leave; the members beside these depend on its kind."""
+
+    model_config = ConfigDict(extra="allow", frozen=True)
+
+    name: Name
+    kind: Literal["webhook", "mail", "apprise"]
+    quiet_hours: dict[str, Any] | None = None
+    least_priority: PriorityWord = "low"
+
+
+class ChannelChange(Ask):
+    """A change of a channel (JSON merge patch); a secret that is left out stays."""
+
+    model_config = ConfigDict(extra="allow", frozen=True)
+
+    name: Name | None = None
+    quiet_hours: dict[str, Any] | None = None
+    least_priority: PriorityWord | None = None

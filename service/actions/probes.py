@@ -1,0 +1,214 @@
+"""Probes: declare, hang somewhere, take away, push samples to, and how each one fares."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection
+
+from sensors.faults import sentence_for
+from sensors.sample import ProbeId
+from service.actions.answers import LastValue, ProbeAnswer, ProbeHealth, Receipt, RefusedSample
+from service.actions.asks import NewProbe, ProbeChange
+from service.actions.desk import Desk, changes_of, not_ahead, short_id
+from service.actions.wire import instant
+from service.errors import ConflictError, InvalidInputError, Problem
+from service.record.facts import Probe
+from service.record.vessels import (
+    add_probe,
+    assign,
+    change_probe,
+    probe_by_id,
+    probe_ids,
+    probes,
+    vessel_by_id,
+)
+
+
+def every_probe(desk: Desk) -> list[ProbeAnswer]:
+    """Every probe as it is now, newest first."""
+    with desk.record.reading() as connection:
+        found = probes(connection)
+    return [probe_answer(desk, one, desk.now()) for one in found]
+
+
+def one_probe(desk: Desk, probe_id: str) -> ProbeAnswer:
+    """One probe as it is now."""
+    with desk.record.reading() as connection:
+        found = probe_by_id(connection, probe_id)
+    return probe_answer(desk, found, desk.now())
+
+
+def declare_probe(desk: Desk, ask: NewProbe) -> ProbeAnswer:
+    """A probe that will be pushed to."""
+    now = desk.now()
+    _refuse_half_place(ask.vessel_id, ask.role)
+
+    def work(connection: Connection) -> str:
+        probe_id = short_id(ask.label, probe_ids(connection), "probe")
+        if ask.vessel_id is not None:
+            vessel_by_id(connection, ask.vessel_id)
+        add_probe(connection, probe_id, ask.label, ask.source, None, ask.interval_s, now)
+        change_probe(connection, probe_id, {"mounting": ask.mounting})
+        if ask.vessel_id is not None:
+            assign(connection, probe_id, ask.vessel_id, ask.role, now)
+        return probe_id
+
+    probe_id = desk.record.write(work)
+    desk.watch.reload()
+    return one_probe(desk, probe_id)
+
+
+def alter_probe(desk: Desk, probe_id: str, ask: ProbeChange) -> ProbeAnswer:
+    """Change a probe, or hang it somewhere else from a time on."""
+    changes = changes_of(ask, ("label", "interval_s"))
+    now = desk.now()
+    at = not_ahead(changes.pop("from_", None) or now, now, "/from")
+    moved = {"vessel_id", "role"} & changes.keys()
+    vessel_id, role = changes.pop("vessel_id", None), changes.pop("role", None)
+
+    def work(connection: Connection) -> None:
+        stored = probe_by_id(connection, probe_id)
+        if "interval_s" in changes and stored.source == "onewire":
+            raise InvalidInputError(
+                Problem(
+                    "/interval_s", "is not set for a probe on the bus", "Change the setting sweep_s instead."
+                )
+            )
+        change_probe(connection, probe_id, changes)
+        if not moved:
+            return
+        here = desk.watch.house.assigned(now, probe_id)
+        to_vessel = vessel_id if "vessel_id" in moved else (here.vessel_id if here else None)
+        to_role = role if "role" in moved else (here.role if here and to_vessel is not None else None)
+        if "vessel_id" in moved and vessel_id is None:
+            to_role = None
+        _refuse_half_place(to_vessel, to_role)
+        if to_vessel is not None:
+            vessel_by_id(connection, to_vessel)
+        assign(connection, probe_id, to_vessel, to_role, at)
+
+    desk.record.write(work)
+    desk.watch.reload()
+    return one_probe(desk, probe_id)
+
+
+def take_probe_away(desk: Desk, probe_id: str) -> None:
+    """Forget a probe; its series stays. One that is on the bus would come back by itself: refused."""
+    now = desk.now()
+
+    def work(connection: Connection) -> None:
+        stored = probe_by_id(connection, probe_id)
+        sight = desk.watch.sight(probe_id, now)
+        if stored.source in ("onewire", "simulated") and sight is not None and sight.present:
+            raise ConflictError(
+                f"The probe {probe_id} is on the bus. Unplug it first; then it can be taken away."
+            )
+        assign(connection, probe_id, None, None, now)
+        change_probe(connection, probe_id, {"removed_at": now})
+
+    desk.record.write(work)
+    desk.watch.reload()
+
+
+def push(desk: Desk, probe_id: str, samples: list[dict[str, Any]]) -> Receipt:
+    """Take samples that arrive; each is looked at by itself. The answer follows the commit."""
+    with desk.record.reading() as connection:
+        stored = probe_by_id(connection, probe_id)
+    if stored.source != "pushed":
+        raise ConflictError(
+            f"The probe {probe_id} is read by this program itself (source {stored.source}); "
+            "samples are pushed to a probe declared for that."
+        )
+    arrived: list[tuple[int, datetime, float]] = []
+    for index, one in enumerate(samples):
+        arrived.append((index, *_sample(index, one)))
+    result = desk.watch.arrive(ProbeId(probe_id), arrived)
+    return Receipt(
+        new=result.new,
+        known=result.known,
+        refused=[RefusedSample(index=index, reason=reason) for index, reason in result.refused],
+    )
+
+
+def _sample(index: int, one: Mapping[str, Any]) -> tuple[datetime, float]:
+    where = f"/samples/{index}"
+    for name in one:
+        if name not in ("at", "temp_c"):
+            raise InvalidInputError(Problem(f"{where}/{name}", "is not known here", "Send at and temp_c."))
+    if "at" not in one or "temp_c" not in one:
+        missing = "at" if "at" not in one else "temp_c"
+        raise InvalidInputError(Problem(f"{where}/{missing}", "is missing", "Send at and temp_c."))
+    try:
+        at = instant(one["at"])
+    except ValueError as wrong:
+        raise InvalidInputError(
+            Problem(f"{where}/at", str(wrong), "Send the time with its offset.")
+        ) from None
+    value = one["temp_c"]
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return at, float("nan")
+    try:
+        return at, float(value)
+    except OverflowError:
+        return at, float("inf")
+
+
+def _refuse_half_place(vessel_id: str | None, role: str | None) -> None:
+    if (vessel_id is None) != (role is None):
+        field, other = ("/role", "vessel_id") if role is None else ("/vessel_id", "role")
+        raise InvalidInputError(
+            Problem(field, f"is missing beside {other}", "A probe hangs at a vessel in a role: give both.")
+        )
+
+
+def probe_answer(desk: Desk, probe: Probe, now: datetime) -> ProbeAnswer:
+    """A probe in the shape of the HTTP contract."""
+    place = desk.watch.house.assigned(now, probe.id)
+    sight = desk.watch.sight(probe.id, now)
+    last = None
+    if sight is not None and sight.last_c is not None and sight.at is not None:
+        last = LastValue(temp_c=round(sight.last_c, 4), at=sight.at)
+    return ProbeAnswer(
+        id=probe.id,
+        label=probe.label,
+        source=probe.source,
+        address=probe.address,
+        vessel_id=None if place is None else place.vessel_id,
+        role=None if place is None else place.role,
+        mounting=probe.mounting,
+        interval_s=probe.interval_s if probe.interval_s is not None else desk.watch.sweep_s,
+        last=last,
+        health=_health(desk, probe, now, place is not None),
+    )
+
+
+def _health(desk: Desk, probe: Probe, now: datetime, placed: bool) -> ProbeHealth:
+    sight = desk.watch.sight(probe.id, now)
+    if sight is None:
+        return ProbeHealth(
+            state="silent", faults_1h={}, read_ms=None, sentence="Nothing has been heard of it yet."
+        )
+    faults = {kind.value: count for kind, count in sorted(sight.faults_1h.items())}
+    if sight.temp_c is None:
+        state = "silent"
+        sentence = "Silent: " + (
+            sentence_for(sight.last_fault.kind)
+            if sight.last_fault
+            else "nothing has come from it for a while."
+        )
+    elif sight.last_fault is not None and faults:
+        state = "faulty"
+        sentence = f"Readings refused in the last hour: {sum(faults.values())}. " + sentence_for(
+            sight.last_fault.kind
+        )
+    elif not placed:
+        state, sentence = "waiting", "Well. It waits to be given a vessel and a role."
+    else:
+        state, sentence = "well", "Well."
+    return ProbeHealth(
+        state=state,
+        faults_1h=faults,
+        read_ms=None if sight.read_ms is None else round(sight.read_ms, 1),
+        sentence=sentence,
+    )

@@ -1,0 +1,106 @@
+"""Every refusal as RFC 9457: one clear sentence, the field and the remedy; never the input itself."""
+
+import json
+from collections.abc import Mapping, Sequence
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from service.errors import (
+    ConflictError,
+    GylewatchError,
+    InvalidInputError,
+    NotFoundError,
+    Problem,
+    StaleError,
+    UnavailableError,
+)
+
+STATUS_OF: Mapping[type[GylewatchError], int] = {
+    InvalidInputError: 422,
+    NotFoundError: 404,
+    ConflictError: 409,
+    StaleError: 412,
+    UnavailableError: 503,
+}
+
+
+def problem_response(
+    status: int,
+    detail: str,
+    problems: Sequence[Problem] = (),
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """An answer of type application/problem+json."""
+    body: dict[str, Any] = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+    }
+    if problems:
+        body["errors"] = [{"field": p.field, "problem": p.problem, "remedy": p.remedy} for p in problems]
+    # ensure_ascii: a lone surrogate in a message must not break the answer
+    return Response(
+        json.dumps(body, ensure_ascii=True),
+        status,
+        dict(headers or {}),
+        media_type="application/problem+json",
+    )
+
+
+def pointer(location: Sequence[int | str]) -> str:
+    """A JSON pointer (RFC 6901) from pydantic's location, without its leading ``body``."""
+    parts = [str(part) for part in location if part != "__root__"]
+    if parts and parts[0] in ("body", "query", "path", "header"):
+        parts = parts[1:]
+    return "".join("/" + part.replace("~", "~0").replace("/", "~1") for part in parts)
+
+
+def problems_from(errors: Sequence[Mapping[str, Any]]) -> list[Problem]:
+    """Pydantic's errors as ours; what was given is not repeated."""
+    found = []
+    for error in errors:
+        kind = error["type"]
+        message = str(error["msg"]).removeprefix("Value error, ")
+        if kind == "extra_forbidden":
+            message, remedy = "is not known here", "Leave it out, or check its spelling."
+        elif kind == "missing":
+            message, remedy = "is missing", "Give it."
+        else:
+            message = message[:1].lower() + message[1:]
+            remedy = "Give a value that fits."
+        found.append(Problem(pointer(error["loc"]), message, remedy))
+    return found
+
+
+def install(app: FastAPI) -> None:
+    """Make every refusal of the application a problem document."""
+
+    async def invalid(_request: Request, error: Exception) -> Response:
+        assert isinstance(error, RequestValidationError)
+        if any(one["type"] == "json_invalid" for one in error.errors()):
+            return problem_response(400, "The body is no JSON.")
+        problems = problems_from(error.errors())
+        first = problems[0]
+        return problem_response(422, f"{first.field or 'The body'} {first.problem}.", problems)
+
+    async def refused(_request: Request, error: Exception) -> Response:
+        assert isinstance(error, GylewatchError)
+        status = next((STATUS_OF[kind] for kind in type(error).__mro__ if kind in STATUS_OF), 500)
+        problems = error.problems if isinstance(error, InvalidInputError) else ()
+        headers = {"Retry-After": "5"} if status == 503 else None
+        return problem_response(status, str(error), problems, headers)
+
+    async def http(_request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException)
+        detail = "There is nothing here." if error.status_code == 404 else str(error.detail)
+        return problem_response(error.status_code, detail, headers=error.headers)
+
+    app.add_exception_handler(RequestValidationError, invalid)
+    app.add_exception_handler(GylewatchError, refused)
+    app.add_exception_handler(HTTPException, http)

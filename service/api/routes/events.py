@@ -1,0 +1,34 @@
+"""Live events, and whether the program is alive and ready."""
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Header
+from starlette.responses import JSONResponse, Response, StreamingResponse
+
+from service.api.at_hand import AtHand
+
+router = APIRouter(tags=["events"])
+roots = APIRouter(tags=["health"])
+
+
+@router.get("/events", response_class=StreamingResponse)
+async def events(desk: AtHand, last_event_id: Annotated[str | None, Header()] = None) -> StreamingResponse:
+    """Server-sent events: `sample`, `alarm`, `stage`, `estimate`; `reload` when too much was missed."""
+    return StreamingResponse(
+        desk.watch.broker.listen(last_event_id),
+        media_type="text/event-stream",
+        headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"},
+    )
+
+
+@roots.get("/healthz")
+def alive() -> dict[str, str]:
+    """The process answers."""
+    return {"status": "alive"}
+
+
+@roots.get("/readyz")
+def ready(desk: AtHand) -> Response:
+    """200 when the watch goes round and the record can be written; 503 with what is missing."""
+    body: dict[str, Any] = desk.watch.health()
+    return JSONResponse(body, 200 if body["ready"] else 503)

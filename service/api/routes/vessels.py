@@ -1,0 +1,85 @@
+"""Vessels and probes over HTTP."""
+
+from fastapi import APIRouter, Response
+
+from service.actions import probes as probe_actions
+from service.actions import vessels as vessel_actions
+from service.actions.answers import ProbeAnswer, Receipt, VesselAnswer
+from service.actions.asks import NewProbe, NewVessel, ProbeChange, PushedSamples, VesselChange
+from service.actions.wire import Page
+from service.api.at_hand import AtHand, made
+from service.api.paging import Cursor, Limit, page_of
+
+router = APIRouter(tags=["vessels and probes"])
+
+
+@router.get("/vessels")
+def list_vessels(desk: AtHand, limit: Limit = 100, cursor: Cursor = None) -> Page[VesselAnswer]:
+    """Every vessel as it is now."""
+    items, more = page_of(vessel_actions.every_vessel(desk), limit, cursor, lambda v: v.id)
+    return Page(items=items, next=more)
+
+
+@router.post("/vessels", status_code=201)
+def create_vessel(desk: AtHand, ask: NewVessel, response: Response) -> VesselAnswer:
+    """A new vessel; only its name is required."""
+    answer = vessel_actions.make_vessel(desk, ask)
+    made(response, f"/api/v1/vessels/{answer.id}")
+    return answer
+
+
+@router.get("/vessels/{vessel_id}")
+def read_vessel(desk: AtHand, vessel_id: str) -> VesselAnswer:
+    """One vessel as it is now."""
+    return vessel_actions.one_vessel(desk, vessel_id)
+
+
+@router.patch("/vessels/{vessel_id}")
+def change_vessel(desk: AtHand, vessel_id: str, ask: VesselChange) -> VesselAnswer:
+    """Change a vessel (JSON merge patch)."""
+    return vessel_actions.alter_vessel(desk, vessel_id, ask)
+
+
+@router.delete("/vessels/{vessel_id}", status_code=204)
+def delete_vessel(desk: AtHand, vessel_id: str) -> None:
+    """Take a vessel away; its record stays."""
+    vessel_actions.take_vessel_away(desk, vessel_id)
+
+
+@router.get("/probes")
+def list_probes(desk: AtHand, limit: Limit = 100, cursor: Cursor = None) -> Page[ProbeAnswer]:
+    """Every probe and how it fares."""
+    items, more = page_of(probe_actions.every_probe(desk), limit, cursor, lambda p: p.id)
+    return Page(items=items, next=more)
+
+
+@router.post("/probes", status_code=201)
+def create_probe(desk: AtHand, ask: NewProbe, response: Response) -> ProbeAnswer:
+    """Declare a probe that will be pushed to."""
+    answer = probe_actions.declare_probe(desk, ask)
+    made(response, f"/api/v1/probes/{answer.id}")
+    return answer
+
+
+@router.get("/probes/{probe_id}")
+def read_probe(desk: AtHand, probe_id: str) -> ProbeAnswer:
+    """One probe and how it fares."""
+    return probe_actions.one_probe(desk, probe_id)
+
+
+@router.patch("/probes/{probe_id}")
+def change_probe(desk: AtHand, probe_id: str, ask: ProbeChange) -> ProbeAnswer:
+    """Change a probe, or hang it somewhere else (JSON merge patch)."""
+    return probe_actions.alter_probe(desk, probe_id, ask)
+
+
+@router.delete("/probes/{probe_id}", status_code=204)
+def delete_probe(desk: AtHand, probe_id: str) -> None:
+    """Forget a probe that is gone; its series stays."""
+    probe_actions.take_probe_away(desk, probe_id)
+
+
+@router.post("/probes/{probe_id}/samples")
+def push_samples(desk: AtHand, probe_id: str, ask: PushedSamples) -> Receipt:
+    """Take samples that arrive; the answer follows the commit."""
+    return probe_actions.push(desk, probe_id, ask.samples)

@@ -1,0 +1,72 @@
+"""The command line. Exit codes: 0 done, 1 it did not work, 2 the words of the call are off."""
+
+import logging
+import sys
+from typing import Annotated
+
+import typer
+
+from service.errors import GylewatchError
+from service.settings import Settings, load_settings
+from service.version import __version__
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    help="Watches the temperature of home-brew fermenters. It watches and advises; it switches nothing.",
+    pretty_exceptions_enable=False,
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"gylewatch {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def gylewatch(
+    _version_asked: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and end.")
+    ] = False,
+) -> None:
+    """Watches the temperature of home-brew fermenters."""
+
+
+@app.command()
+def watch() -> None:
+    """Run the service: read the probes, raise alarms, serve the page and the API."""
+    settings = load_settings()
+    _log(settings)
+    from service.main import run  # the whole program: only this command needs it
+
+    run(settings)
+
+
+@app.command()
+def demo() -> None:
+    """Run the service with a simulated fermenter, some days into a batch, in a folder made anew."""
+    settings = load_settings()
+    _log(settings)
+    from service.demo import run_demo
+
+    run_demo(settings, typer.echo)
+
+
+def _log(settings: Settings) -> None:
+    logging.basicConfig(
+        level=settings.log.upper(),
+        format="%(asctime)s %(levelname)s %(name)s: %(message)s",
+        stream=sys.stderr,
+    )
+    for noisy in ("httpx", "httpcore", "apscheduler", "alembic", "uvicorn"):
+        logging.getLogger(noisy).setLevel(logging.WARNING)
+
+
+def main() -> None:
+    """The program's entry: every refusal is one sentence and a non-zero exit."""
+    try:
+        app()
+    except GylewatchError as refusal:
+        typer.echo(f"gylewatch: {refusal}", err=True)
+        sys.exit(1)

@@ -1,0 +1,75 @@
+"""The one place where the parts are put together."""
+
+import random
+import threading
+import uuid
+from collections.abc import Sequence
+
+from sensors.bus import SweptSource
+from sensors.onewire import OneWireSource
+from service.actions.desk import Desk
+from service.alarms.words import Units
+from service.api.app import create_app
+from service.clock import SystemClock
+from service.data_dir import hold
+from service.errors import NotFoundError
+from service.notify.channels.channel import Channel
+from service.notify.config import channel_from
+from service.notify.delivery import Deliverer
+from service.record.database import Record, open_record
+from service.record.outbox import channel_by_id
+from service.serving import end_on_signal, listening
+from service.settings import Settings
+from service.version import RELEASED
+from service.watch.jobs import Jobs
+from service.watch.loop import Watch, WatchSettings
+from service.watch.outbox import StoredOutbox
+from service.watch.publish import Broker
+from web.served import pages_for
+
+
+def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
+    """Run the service until it is told to stop.
+
+    sources: what is swept instead of the 1-wire bus. Raises GylewatchError before anything is served.
+    """
+    end_on_signal()
+    clock = SystemClock(RELEASED, settings.clock == "trusted")
+    with hold(settings.data_dir), listening(settings.host, settings.port) as server:
+        record = open_record(settings.data_dir, settings.database_url, clock.monotonic)
+        try:
+            wake, broker = threading.Event(), Broker(uuid.uuid4().hex[:8])
+            swept = sources or [OneWireSource(settings.w1_root, monotonic=clock.monotonic)]
+            watch = Watch(record, swept, clock, _told(settings, server.address), broker, wake.set)
+            desk = Desk(record, watch, clock.now, settings.zone)
+            deliverer = Deliverer(
+                StoredOutbox(record),
+                lambda channel_id: _channel(record, clock, channel_id),
+                clock.now,
+                wake,
+                random.random,
+                zone=settings.zone,
+            )
+            app = create_app(desk, [pages_for(desk, settings.units)])
+            server.serve(app, [watch, deliverer, Jobs(record, clock.now)], broker.close)
+        finally:
+            record.close()
+
+
+def _told(settings: Settings, address: str) -> WatchSettings:
+    return WatchSettings(
+        sweep_s=settings.sweep_s,
+        zone=settings.zone,
+        units=Units.CELSIUS if settings.units == "metric" else Units.FAHRENHEIT,
+        link_base=address,
+        folder=settings.data_dir if settings.database_url is None else None,
+    )
+
+
+def _channel(record: Record, clock: SystemClock, channel_id: str) -> Channel | None:
+    try:
+        with record.reading() as connection:
+            row = channel_by_id(connection, channel_id)
+    except NotFoundError:
+        return None
+    return channel_from(row.config, now=clock.now)

@@ -1,0 +1,123 @@
+"""The book of alarms: what every subject remembers, and how a change of it is committed.
+
+Only the watch writes in it, under its lock. A change is first worked out, then committed together with
+the messages it causes, and only then taken over: what is not committed has not happened.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from service.alarms.lifecycle import step
+from service.alarms.model import AlarmState, Finding, Subject, Transition
+from service.alarms.speaking import spoken
+from service.errors import ConflictError
+from service.record.alarms import add_transition, forget_memory, load_memories, new_alarm, store_memory
+from service.record.facts import ChannelRow
+from service.watch.speech import Speech, Voice, due_speech, put_into_outbox, reasons_spoken
+
+Handling = Callable[[AlarmState, datetime], tuple[AlarmState, tuple[Transition, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change of the book that is not committed yet."""
+
+    states: Mapping[Subject, AlarmState]
+    transitions: tuple[Transition, ...]
+    speeches: tuple[Speech, ...]
+
+    @property
+    def urgent(self) -> bool:
+        """Whether it must be committed at once."""
+        return bool(self.transitions or self.speeches)
+
+
+class Book:
+    """What every subject remembers."""
+
+    def __init__(self) -> None:
+        self.states: dict[Subject, AlarmState] = {}
+        self._stored: dict[Subject, AlarmState] = {}
+
+    def load(self, connection: Connection) -> None:
+        """Read what was remembered at the last commit."""
+        self._stored = load_memories(connection)
+        self.states = dict(self._stored)
+
+    def after_findings(
+        self, findings: Iterable[Finding], channels: Iterable[ChannelRow], voice: Voice, now: datetime
+    ) -> Change:
+        """What follows from one look; nothing is changed yet."""
+        states: dict[Subject, AlarmState] = {}
+        transitions: list[Transition] = []
+        for finding in findings:
+            before = self.states.get(finding.subject, AlarmState(finding.subject))
+            after, changed = step(before, finding, now)
+            if after != before:
+                states[finding.subject] = after
+            transitions += changed
+        return self._with_speech(states, transitions, channels, voice, now)
+
+    def after_handling(
+        self, number: int, handling: Handling, channels: Iterable[ChannelRow], voice: Voice, now: datetime
+    ) -> tuple[Subject, Change]:
+        """What follows when somebody handles a standing alarm. ConflictError when it is over already."""
+        before = next((s for s in self.states.values() if s.alarm_id == number and s.standing), None)
+        if before is None:
+            raise ConflictError(f"The alarm a-{number} is over; there is nothing to do.")
+        after, changed = handling(before, now)
+        return before.subject, self._with_speech({before.subject: after}, list(changed), channels, voice, now)
+
+    def _with_speech(
+        self,
+        states: dict[Subject, AlarmState],
+        transitions: list[Transition],
+        channels: Iterable[ChannelRow],
+        voice: Voice,
+        now: datetime,
+    ) -> Change:
+        every = {**self.states, **states}
+        speeches = due_speech(channels, every.values(), voice.zone, now)
+        for subject, reason in reasons_spoken(speeches).items():
+            states[subject] = spoken(every[subject], reason, now)
+        return Change(states, tuple(transitions), tuple(speeches))
+
+    def commit(
+        self, connection: Connection, change: Change, voice: Voice, now: datetime
+    ) -> dict[Subject, AlarmState]:
+        """Write a change inside a transaction; returns the states with their alarms' numbers."""
+        states = {**self.states, **change.states}
+        raised = {t.subject for t in change.transitions}
+        for subject in raised:
+            state = states[subject]
+            if state.alarm_id is None and state.raised_at is not None:
+                states[subject] = replace(state, alarm_id=new_alarm(connection, state, now))
+        for transition in change.transitions:
+            number = states[transition.subject].alarm_id
+            if number is not None:
+                add_transition(connection, number, transition)
+        put_into_outbox(connection, change.speeches, states, voice, now)
+        for subject, state in states.items():
+            if self._stored.get(subject) == state:
+                continue
+            if state == AlarmState(subject):
+                forget_memory(connection, subject)
+            else:
+                store_memory(connection, state)
+        return states
+
+    def take_over(self, states: Mapping[Subject, AlarmState]) -> None:
+        """Those states are committed."""
+        self.states = {s: state for s, state in states.items() if state != AlarmState(s)}
+        self._stored = dict(self.states)
+
+    def carry(self, change: Change) -> None:
+        """Take over running delays that no commit is hurried for."""
+        self.states.update(change.states)
+
+    def standing(self, vessel_id: str) -> int:
+        """How many alarms of a vessel stand."""
+        return sum(1 for s in tuple(self.states.values()) if s.standing and s.subject.vessel_id == vessel_id)

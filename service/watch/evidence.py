@@ -1,0 +1,77 @@
+"""What is put before the judge: plain values, gathered by the watch."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from sensors.sample import FaultKind
+from service.alarms.rules import Heading
+from service.alarms.words import Units
+
+
+@dataclass(frozen=True, slots=True)
+class ProbeEvidence:
+    """One probe as the watch has it.
+
+    temp_c: the last believed value, None while silent. silent_s: since anything was believed.
+    looks_1h and faults_1h: how many values were asked for in the last hour, and the faults among them.
+    slope_c_per_min: over the last two minutes. day_ago_c: the mean of the hour a day ago.
+    """
+
+    temp_c: float | None
+    last_at: datetime | None
+    last_c: float | None
+    silent_s: float
+    interval_s: float
+    looks_1h: int | None = None
+    faults_1h: Mapping[FaultKind, int] = field(default_factory=dict)
+    trend_c_per_h: float | None = None
+    slope_c_per_min: float | None = None
+    same_for_s: float | None = None
+    day_ago_c: float | None = None
+    plateau_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Insight:
+    """What computations say of a batch; None: not known. reasons in words."""
+
+    heading: Heading | None = None
+    adrift: bool | None = None
+    not_started: bool | None = None
+    stopped_early: bool | None = None
+    sample_due: bool | None = None
+    disturbed: bool | None = None
+    share_fermented: float | None = None
+    activity_ended: bool | None = None
+    evidence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SelfEvidence:
+    """How the watch itself fares.
+
+    down_s: how long nobody watched before this start, None when it was not down. clock_doubt: why the
+    clock is not believed, empty when it is. stuck_s: by channel, since when its oldest message fails.
+    """
+
+    down_s: float | None = None
+    meanwhile: str = ""
+    clock_doubt: str = ""
+    free_bytes: int | None = None
+    stuck: Mapping[str, tuple[str, float | None, str]] = field(default_factory=dict)
+    set_aside: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Everything one judgement looks at."""
+
+    now: datetime
+    tz: ZoneInfo
+    units: Units
+    sweep_s: float
+    probes: Mapping[str, ProbeEvidence]
+    insights: Mapping[str, Insight] = field(default_factory=dict)
+    itself: SelfEvidence = SelfEvidence()

@@ -1,0 +1,445 @@
+"""The watch: sweep, screen, fold, judge, commit, publish, on and on.
+
+One thread goes round. Everything it decides is worked out first, committed in one transaction, and only
+then taken over and published. What fails is counted and shown, and the next round comes all the same.
+"""
+
+import logging
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Protocol
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection
+
+from sensors.bus import SweptSource
+from sensors.sample import ProbeId, Sample
+from service.alarms.model import AlarmState
+from service.alarms.rules import silent_limit_s
+from service.alarms.words import Units
+from service.errors import GylewatchError
+from service.plans.band import Band
+from service.plans.kinds import KINDS
+from service.record.database import Record
+from service.record.types import to_ms
+from service.record.vessels import add_probe, probe_by_id
+from service.watch import arrivals
+from service.watch.book import Book, Change, Handling
+from service.watch.committing import Committing
+from service.watch.evidence import Evidence, Insight, SelfEvidence
+from service.watch.fold import milli, minute_of
+from service.watch.gather import free_bytes, interval_of, probe_evidence, read_day_ago, read_stuck
+from service.watch.house import load_house
+from service.watch.intake import Intake, Sight, Stamp
+from service.watch.judge import Judgement, band_now, judge
+from service.watch.publish import Broker
+from service.watch.shapes import alarm_shape, said_at
+from service.watch.speech import Voice
+from service.watch.startup import took_up, was_down_for
+
+log = logging.getLogger("gylewatch.watch")
+
+KETTLE_SWEEP_S = 2.0
+COMMIT_EVERY_S = 60.0
+SLOW_FACTS_EVERY_S = 300.0
+
+
+class Clock(Protocol):
+    """The clocks the watch goes by."""
+
+    @property
+    def boot_id(self) -> str: ...
+
+    def now(self) -> datetime: ...
+
+    def monotonic(self) -> float: ...
+
+    def since_boot_s(self) -> float: ...
+
+    def doubt(self, newest_row: datetime | None) -> str: ...
+
+
+@dataclass(frozen=True, slots=True)
+class WatchSettings:
+    """What the watch is told at the start. folder: where the record lies, None elsewhere than in files."""
+
+    sweep_s: float
+    zone: ZoneInfo
+    units: Units
+    link_base: str
+    folder: Path | None
+
+
+@dataclass(frozen=True, slots=True)
+class StageNow:
+    """The stage of the batch in a vessel, and its band."""
+
+    batch_id: str
+    key: str
+    entered_at: datetime
+    due_at: datetime | None
+    band: Band
+
+
+class Watch:
+    """Goes round in its own thread; asked and told things from others, under one lock."""
+
+    def __init__(
+        self,
+        record: Record,
+        sources: Sequence[SweptSource],
+        clock: Clock,
+        settings: WatchSettings,
+        broker: Broker,
+        new_messages: Callable[[], None],
+    ) -> None:
+        self._record = record
+        self._sources = tuple(sources)
+        self._clock = clock
+        self._settings = settings
+        self._new_messages = new_messages
+        self.broker = broker
+        self.intake = Intake(clock.monotonic)
+        self._committing = Committing(clock)
+        self._book = Book()
+        self._lock = threading.RLock()
+        self._stopping = threading.Event()
+        self._wake = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._trouble: dict[str, str] = {}
+        self._notes: dict[str, tuple[str, ...]] = {}
+        self._itself = SelfEvidence()
+        self._day_ago: dict[str, float] = {}
+        self._slow_facts_at = float("-inf")
+        self.rounds = 0
+        self.failed_rounds = 0
+        self._last_failure = ""
+        with record.reading() as connection:
+            self.house = load_house(connection)
+            self._book.load(connection)
+            self._committing.load(connection, self.house)
+            down_s = was_down_for(connection, clock.now())
+        self._itself = SelfEvidence(down_s=down_s)
+        took_up(self.intake, record, self.house, clock)
+
+    @property
+    def sweep_s(self) -> float:
+        """Seconds between two sweeps outside the kettle."""
+        return self._settings.sweep_s
+
+    def start(self) -> None:
+        """Begin to go round."""
+        self._thread = threading.Thread(target=self._go_round, name="watch", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End, and commit the minutes as far as they have come."""
+        self._stopping.set()
+        self._wake.set()
+        if self._thread is not None:
+            self._thread.join(timeout=3)
+        with self._lock:
+            try:
+                self._commit(self._clock.now(), Judgement((), {}, {}), Change({}, (), ()))
+            except GylewatchError as refused:
+                log.warning("the last minutes could not be stored: %s", refused)
+        for source in self._sources:
+            source.close()
+
+    def _go_round(self) -> None:
+        due = self._clock.monotonic()
+        while not self._stopping.is_set():
+            try:
+                self.round()
+            except Exception as failure:
+                self.failed_rounds += 1
+                self._last_failure = f"{type(failure).__name__}: {failure}"
+                log.exception("a round of the watch failed")
+            now = self._clock.monotonic()
+            due = max(due + self._interval_s(), now)
+            self._wake.wait(max(due - now, 0.05))
+            if self._wake.is_set():
+                self._wake.clear()
+                due = self._clock.monotonic()
+
+    def _interval_s(self) -> float:
+        kettles = any(
+            (stage := band_now(live, self._clock.now())) is not None and KINDS[stage[0].kind].kettle
+            for live in self.house.batches
+        )
+        return min(self._settings.sweep_s, KETTLE_SWEEP_S) if kettles else self._settings.sweep_s
+
+    def round(self) -> None:
+        """Go round once: everything that happens between two sweeps."""
+        swept = [(source, source.sweep(self._clock.now())) for source in self._sources]
+        with self._lock:
+            now = self._clock.now()
+            doubt = self._clock.doubt(self._committing.newest)
+            stamp = self._stamp(now, dated=not doubt)
+            self.intake.close_minutes(stamp)
+            self._meet_new_probes(swept, now)
+            samples: list[Sample] = []
+            for source, sweep in swept:
+                self._trouble[source.name] = sweep.trouble
+                self._notes[source.name] = sweep.notes
+                samples += self.intake.take(source.name, sweep, self.house, now, stamp)[0]
+            self._publish_samples(samples)
+            self._judge_and_commit(now, doubt)
+            self.rounds += 1
+
+    def _stamp(self, now: datetime, dated: bool) -> Stamp:
+        return Stamp(minute_of(now) if dated else int(self._clock.since_boot_s() // 60), dated)
+
+    def _meet_new_probes(self, swept: Sequence[tuple[SweptSource, Any]], now: datetime) -> None:
+        fresh = [
+            (probe_id, source.name)
+            for source, sweep in swept
+            for probe_id in sorted(sweep.present)
+            if probe_id not in self.house.probes
+        ]
+        if not fresh:
+            return
+
+        def work(connection: Connection) -> None:
+            for probe_id, name in fresh:
+                address = probe_id if name == "onewire" else None
+                add_probe(connection, probe_id, str(probe_id), name, address, None, now)
+
+        self._record.write(work)
+        log.info("new on the bus: %s", ", ".join(probe_id for probe_id, _ in fresh))
+        self.reload()
+
+    def _publish_samples(self, samples: Sequence[Sample]) -> None:
+        for sample in samples:
+            place = self.house.assigned(sample.at, sample.probe_id)
+            self.broker.publish(
+                "sample",
+                {
+                    "probe_id": sample.probe_id,
+                    "vessel_id": None if place is None else place.vessel_id,
+                    "role": None if place is None else place.role,
+                    "temp_c": round(sample.temp_c, 4),
+                    "at": said_at(sample.at),
+                },
+            )
+
+    def _judge_and_commit(self, now: datetime, doubt: str) -> None:
+        self._slow_facts(now, doubt)
+        evidence = Evidence(
+            now=now,
+            tz=self._settings.zone,
+            units=self._settings.units,
+            sweep_s=self._settings.sweep_s,
+            probes=probe_evidence(
+                self.intake,
+                self.house,
+                {probe_id: self.is_silent(probe_id) for probe_id in self.house.probes},
+                self._day_ago,
+                self._committing.plateaus,
+                self._settings.sweep_s,
+                now,
+            ),
+            insights=self._insights(),
+            itself=self._itself,
+        )
+        judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
+        change = self._book.after_findings(judgement.findings, self.house.channels, self._voice(), now)
+        self._committing.learn_plateaus(self.intake, self.house, now)
+        urgent = change.urgent or bool(judgement.courses) or self._committing.is_due(self.intake, judgement)
+        if urgent:
+            self._commit(now, judgement, change)
+        else:
+            self._book.carry(change)
+            self._committing.progress.update(judgement.progress)
+
+    def _insights(self) -> dict[str, Insight]:
+        """What computations say of the batches; nothing is known before there are any."""
+        return {}
+
+    def _slow_facts(self, now: datetime, doubt: str) -> None:
+        mono = self._clock.monotonic()
+        fresh = SelfEvidence(
+            down_s=self._itself.down_s,
+            meanwhile=self._itself.meanwhile,
+            clock_doubt=doubt,
+            free_bytes=self._itself.free_bytes,
+            stuck=self._itself.stuck,
+            set_aside=self._itself.set_aside,
+        )
+        if mono - self._slow_facts_at >= SLOW_FACTS_EVERY_S:
+            self._slow_facts_at = mono
+            with self._record.reading() as connection:
+                self._day_ago = read_day_ago(connection, self.house, now)
+                fresh = SelfEvidence(
+                    down_s=fresh.down_s,
+                    meanwhile=fresh.meanwhile,
+                    clock_doubt=doubt,
+                    free_bytes=free_bytes(self._settings.folder),
+                    stuck=read_stuck(connection, self.house, now),
+                    set_aside=fresh.set_aside,
+                )
+        self._itself = fresh
+
+    def _commit(self, now: datetime, judgement: Judgement, change: Change) -> None:
+        """Commit what a round decided, then take it over and publish it."""
+        voice = self._voice()
+        before = dict(self._book.states)
+        try:
+            states = self._committing.commit(
+                self._record, self.intake, self._book, self.house, judgement, change, voice, now
+            )
+        except GylewatchError:
+            self.intake.bound()
+            raise
+        self._book.take_over(states)
+        if judgement.courses:
+            self.reload()
+            for batch_id in judgement.courses:
+                self._tell_stage_now(batch_id, now)
+        for transition in change.transitions:
+            state = states[transition.subject]
+            if state.alarm_id is not None:
+                log.info("alarm a-%s %s: %s", state.alarm_id, transition.event, transition.cause)
+        for subject, state in states.items():
+            if (
+                state.alarm_id is not None
+                and before.get(subject) != state
+                and _shows(before.get(subject), state)
+            ):
+                self.broker.publish("alarm", alarm_shape(state, state.alarm_id))
+        if change.speeches:
+            self._new_messages()
+
+    def _voice(self) -> Voice:
+        return Voice(
+            self._settings.zone,
+            self._settings.units,
+            {v.id: v.name for v in self.house.vessels.values()},
+            self._settings.link_base,
+        )
+
+    # what others ask and tell
+
+    def reload(self) -> None:
+        """Look at the record again: somebody changed vessels, probes, plans, batches or channels."""
+        with self._lock:
+            with self._record.reading() as connection:
+                self.house = load_house(connection)
+            self._slow_facts_at = float("-inf")
+        self._wake.set()
+
+    def is_silent(self, probe_id: str) -> bool:
+        """Whether a probe has said nothing believable for so long that nothing is known of it now."""
+        probe = self.house.probes[probe_id]
+        return self.intake.silence_s(probe_id) >= silent_limit_s(interval_of(probe, self._settings.sweep_s))
+
+    def is_late(self, probe_id: str) -> bool:
+        """Whether a probe has missed its last turn."""
+        probe = self.house.probes[probe_id]
+        return self.intake.silence_s(probe_id) > 1.5 * interval_of(probe, self._settings.sweep_s)
+
+    def sight(self, probe_id: str, now: datetime) -> Sight | None:
+        """A probe as seen now; None when nothing was ever heard of it."""
+        if probe_id not in self.house.probes:
+            return None
+        return self.intake.sight(probe_id, now, self.is_silent(probe_id))
+
+    def stage_now(self, vessel_id: str, now: datetime) -> StageNow | None:
+        """The stage of the batch in a vessel, and its band now."""
+        live = self.house.batch_in(vessel_id, now)
+        here = None if live is None else band_now(live, now)
+        if live is None or here is None:
+            return None
+        stage, step, band = here
+        return StageNow(live.row.id, stage.key, step.entered_at, step.due_at, band)
+
+    def standing_at(self, vessel_id: str) -> int:
+        """How many alarms of a vessel stand."""
+        return self._book.standing(vessel_id)
+
+    def handle_alarm(self, number: int, handling: Handling) -> AlarmState:
+        """Do something to a standing alarm and commit it; ConflictError when it is over."""
+        with self._lock:
+            now = self._clock.now()
+            subject, change = self._book.after_handling(
+                number, handling, self.house.channels, self._voice(), now
+            )
+            after = change.states[subject]
+            self._commit(now, Judgement((), {}, {}), change)
+            return self._book.states.get(subject, after)
+
+    def arrive(self, probe_id: ProbeId, samples: Sequence[tuple[int, datetime, float]]) -> arrivals.Arrived:
+        """Take samples that arrive as (index, time, value); returns after their commit."""
+        with self._lock:
+            now = self._clock.now()
+            with self._record.reading() as connection:
+                probe = probe_by_id(connection, probe_id)
+                times = [to_ms(at) for _, at, _ in samples]
+                stored = arrivals.stored_values(connection, probe.number, times)
+            past_after_s = max(3 * interval_of(probe, self._settings.sweep_s), arrivals.PAST_LEAST_S)
+            arrived, rows = arrivals.look_at(
+                probe_id, samples, stored, self.intake.screen_pushed, now, past_after_s
+            )
+            self._record.write(lambda c: arrivals.store(c, probe.number, rows, now))
+            for fault in arrived.faults:
+                self.intake.note_fault(fault)
+            newest: Sample | None = None
+            for value in arrived.taken:
+                age_s = (now - value.at).total_seconds()
+                if age_s > past_after_s:
+                    continue
+                temp_c = self.house.calibrated(probe_id, value.raw_c, value.at)
+                newest = Sample(probe_id, value.at, milli(value.raw_c) / 1000, temp_c)
+                self.intake.take_pushed(newest, age_s)
+            if newest is not None:
+                self._publish_samples([newest])
+                self._wake.set()
+            return arrived
+
+    def tell_stage(self, batch_id: str, stage: str | None) -> None:
+        """Tell open pages that a batch is in another stage."""
+        self.broker.publish("stage", {"batch_id": batch_id, "stage": stage})
+
+    def _tell_stage_now(self, batch_id: str, now: datetime) -> None:
+        live = next((b for b in self.house.batches if b.row.id == batch_id), None)
+        here = None if live is None else band_now(live, now)
+        self.tell_stage(batch_id, None if here is None else here[0].key)
+
+    def health(self) -> dict[str, Any]:
+        """Whether the watch goes round and the record can be written, with what is missing."""
+        writer = self._record.writer.health()
+        late_s = self._clock.monotonic() - self._committing.last_mono
+        allowed_s = max(3 * COMMIT_EVERY_S, 3 * self._settings.sweep_s)
+        missing = []
+        if self.rounds == 0:
+            missing.append("the first round is not over")
+        elif late_s > allowed_s:
+            why = (
+                f" ({writer.last_failure or self._last_failure})"
+                if writer.last_failure or self._last_failure
+                else ""
+            )
+            missing.append(f"nothing was committed for {late_s:.0f} s{why}")
+        return {
+            "ready": not missing,
+            "missing": missing,
+            "rounds": self.rounds,
+            "failed_rounds": self.failed_rounds,
+            "sources": {name: text or "well" for name, text in self._trouble.items()},
+            "notes": {name: list(notes) for name, notes in self._notes.items() if notes},
+            "clock": self._itself.clock_doubt or "believed",
+            "writer": {
+                "waiting": writer.waiting,
+                "slowest_ms": round(writer.slowest_s * 1000, 1),
+                "failures": writer.failures,
+            },
+            "open_pages": self.broker.readers,
+        }
+
+
+def _shows(before: AlarmState | None, after: AlarmState) -> bool:
+    """Whether a page would show the difference."""
+    return before is None or alarm_shape(before, None) != alarm_shape(after, None)

@@ -1,0 +1,12 @@
+"""The pages as the running service serves them: the desk in the shape the pages ask for."""
+
+from fastapi import APIRouter
+
+from service.actions.desk import Desk
+from web.pages import all as pages
+from web.served.house import DeskHouse
+
+
+def pages_for(desk: Desk, units: str) -> APIRouter:
+    """All pages on this desk."""
+    return pages.router(DeskHouse(desk, units))
