@@ -10,8 +10,8 @@ from sensors.sample import FaultKind, ProbeId
 from sensors.simulated import chance
 from sensors.simulated.limits import Between, Hours, Share
 
-RETURN_S = 12.0
-"""How long a probe that came back shows a wrong first value: one sweep, and a little."""
+RETURN_S = 10.0
+"""How long a probe that came back shows a wrong first value: one sweep of ten seconds."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,7 @@ def test_a_fault_of_one_probe_leaves_the_other_and_the_times_around_it_alone(
     kind: FaultKind, faulty: SimulatedSource, sound: SimulatedSource
 ) -> None:
     at = while_acting(kind)
-    long_after = at + timedelta(hours=13 if kind is FaultKind.FROZEN else 0, minutes=5)
+    long_after = at + timedelta(hours=21 if kind is FaultKind.FROZEN else 0, minutes=5)
 
     during = faulty.sweep(at)
 
