@@ -71,8 +71,8 @@ def resolution(scratchpad: bytes) -> int:
 
 
 def is_finer(scratchpad: bytes) -> bool:
-    """Whether this is a copy of the part that keeps two more bits in its configuration register, or a
-    thermocouple amplifier, which sets the same bit."""
+    """Whether the top bit of byte 4 is set, which a DS18B20 never does: a copy that keeps two more bits of
+    the temperature there, a thermocouple amplifier, or a DS18S20, which has no configuration register."""
     return bool(scratchpad[4] & 0x80)
 
 
