@@ -1,0 +1,3 @@
+from tests.emulated.fixtures import emulated_tree
+
+__all__ = ["emulated_tree"]
