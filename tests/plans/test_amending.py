@@ -161,6 +161,30 @@ def test_an_impossible_time_is_refused_in_words(
     assert error.value.problems[0].remedy
 
 
+def test_a_step_may_shrink_to_a_moment() -> None:
+    by_end = amend(BREW_DAY, in_primary(), 3, left_at=NOON + hours(2), now=NOW)
+    by_next = amend(BREW_DAY, in_primary(), 4, entered_at=NOON + hours(2), now=NOW)
+
+    assert by_end == by_next
+    assert times(by_end)[2] == ("chill", NOON + hours(2), NOON + hours(2))
+
+
+@pytest.mark.parametrize(
+    "lasts_s, fits", [(0.9, False), (1, True), (730 * 86400, True), (730 * 86400 + 1, False)]
+)
+def test_a_length_is_from_a_second_to_two_years(lasts_s: float, fits: bool) -> None:
+    course = in_primary()
+
+    try:
+        course = amend(BREW_DAY, course, 4, lasts_s=lasts_s, now=NOW)
+        taken = True
+    except InvalidInputError:
+        taken = False
+
+    assert taken is fits
+    assert course.steps[-1].lasts_s == (lasts_s if fits else 864000.0)
+
+
 @pytest.mark.parametrize("n", [0, 5, -1])
 def test_there_are_only_the_steps_there_are(n: int) -> None:
     with pytest.raises(NotFoundError, match="1 to 4"):

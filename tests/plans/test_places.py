@@ -60,6 +60,7 @@ def test_the_last_place_is_closed_when_the_batch_ends() -> None:
 
     assert closed[-1] == Place("bucket", NOON + hours(3), NOON + days(9))
     assert close((), NOON) == ()
+    assert close(KETTLE_THEN_BUCKET, NOON + hours(3))[-1].to_at == NOON + hours(3)
     with pytest.raises(ConflictError, match="has ended"):
         move(closed, "crate", NOON + days(10))
     with pytest.raises(InvalidInputError, match="before"):
