@@ -14,6 +14,7 @@ TOGETHER_S = 60.0
 
 FLOOD_WINDOW_S = 600.0
 FLOOD_MOST = 10
+_WINDOW = timedelta(seconds=FLOOD_WINDOW_S)
 ROOM = {Priority.LOW: 5, Priority.MEDIUM: 5, Priority.HIGH: 8}
 """How many messages may have left in the window before the next waits to be gathered with others."""
 GATHER_S = 150.0
@@ -50,11 +51,22 @@ def channel_leaves_at(priority: Priority, departures: Sequence[datetime], now: d
     message; never more than `FLOOD_MOST` in any `FLOOD_WINDOW_S`.
     Departures in the future (the clock was set back) are passed over, or nothing would leave for hours.
     """
-    window = timedelta(seconds=FLOOD_WINDOW_S)
-    recent = sorted(at for at in departures if now - window < at <= now)
+    recent = _recent(departures, now)
     if len(recent) < ROOM[priority]:
         return now
     leaves = max(now, recent[-1] + timedelta(seconds=GATHER_S))
     if len(recent) >= FLOOD_MOST:
-        leaves = max(leaves, recent[-FLOOD_MOST] + window)
+        leaves = max(leaves, recent[-FLOOD_MOST] + _WINDOW)
     return leaves
+
+
+def has_room(priority: Priority, departures: Sequence[datetime], now: datetime, waiting: int = 1) -> bool:
+    """Whether messages go one by one. Without room for all, one message carries all that waits.
+
+    waiting: for how many vessels messages wait to leave this channel now.
+    """
+    return len(_recent(departures, now)) + waiting <= ROOM[priority]
+
+
+def _recent(departures: Sequence[datetime], now: datetime) -> list[datetime]:
+    return sorted(at for at in departures if now - _WINDOW < at <= now)

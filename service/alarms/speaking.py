@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from service.alarms.catalogue import CATALOGUE
-from service.alarms.departure import channel_leaves_at, leave_at
+from service.alarms.departure import channel_leaves_at, has_room, leave_at
 from service.alarms.model import AlarmState, CoreState, Priority
 from service.alarms.quiet import QuietHours
 
@@ -16,6 +16,7 @@ __all__ = [
     "QuietHours",
     "Reason",
     "channel_leaves_at",
+    "has_room",
     "hold_off_s",
     "leave_at",
     "message_due",
@@ -44,7 +45,7 @@ REMINDERS_S: dict[Priority, tuple[float, ...]] = {
 
 HOLD_OFF_S = (0.0, 10 * _MINUTE, 30 * _MINUTE, _HOUR, 2 * _HOUR, 4 * _HOUR)
 """Least time since its last message before an alarm speaks again, by how often it has come back."""
-MOST_HOLD_OFF_HIGH_S = 10 * _MINUTE
+MOST_HOLD_OFF_HIGH_S = 30 * _MINUTE
 
 
 def message_due(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Reason | None:
@@ -95,7 +96,8 @@ def _standing(state: AlarmState, quiet: QuietHours | None, now: datetime) -> Rea
     if state.first_spoken_at is None:
         if not unacknowledged or _held(state, now):
             return None
-        return Reason.END_OF_QUIET_HOURS if _was_quiet(quiet, _first_due(state)) else Reason.FIRST
+        waited = _was_quiet(quiet, _first_due(state)) and not _was_quiet(quiet, now)
+        return Reason.END_OF_QUIET_HOURS if waited else Reason.FIRST
     if state.spoken_priority is not None and state.priority.rank > state.spoken_priority.rank:
         return Reason.RAISED_IN_PRIORITY
     if not unacknowledged:
