@@ -62,7 +62,7 @@ MINUTES = Range("time", 0.1, 600.0, "min")
 BOIL_OFF_L_PER_H = Range("boil-off", 0.0, 60.0, "L/h")
 DAYS = Range("time", 0.0, 1000.0, "days")
 RISE_C = Range("rise of temperature", 0.5, 80.0, "C")
-FERMENTER_KG = Range("weight of the fermenter", 0.1, 2000.0, "kg")
+FERMENTER_KG = Range("weight of the fermenter", 0.1, 2000.0, "kg", Measure.KILOGRAMS)
 DURATION_S = Range("time", 1.0, 1_000_000.0, "s")
 
 
