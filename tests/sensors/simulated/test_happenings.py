@@ -9,7 +9,8 @@ import pytest
 
 from sensors.simulated.happenings import Happening, HeatPad, Lagging, Move, WetCloth
 from sensors.simulated.kitchen import Kitchen
-from sensors.simulated.scenario import Beer
+from sensors.simulated.scenario import Beer, Vessel
+from sensors.simulated.tip import Tip, Where
 from tests.sensors.simulated.twins import START, STILL_ROOM, fermenter, moments, still
 
 WARM_WATER = Beer("Warm water", litres=5.0, og=1.0, pitched_c=18.0)
@@ -109,14 +110,38 @@ def test_a_probe_that_falls_off_follows_the_room_within_minutes_and_the_beer_aga
     assert abs(on_again.probe_c - on_again.wall_c) < 0.15
 
 
-def test_quiet_beer_on_a_cold_floor_lies_in_layers_and_working_beer_does_not() -> None:
-    quiet, working = fermenter("quiet-cellar"), fermenter("winter")
+def test_quiet_beer_on_a_cold_floor_lies_in_layers_and_gas_stirs_working_beer() -> None:
+    quiet = fermenter("quiet-cellar")
+    beer = replace(quiet.scenario.beer, attenuation=0.75)
+    working = Kitchen(replace(quiet.scenario, beer=beer), seed=1)
 
-    at_rest = quiet.at(quiet.starts + timedelta(days=5))
-    at_work = working.at(working.starts + timedelta(days=1))
+    at_rest, at_work = (k.at(k.starts + timedelta(hours=36)) for k in (quiet, working))
 
     assert at_rest.top_c - at_rest.bottom_c > 0.3
-    assert abs(at_work.top_c - at_work.bottom_c) < 0.05
+    assert at_work.heat_w > 1.0
+    assert 0.0 < at_work.top_c - at_work.bottom_c < 0.05
+
+
+def test_cold_beer_that_a_floor_warms_from_below_turns_over() -> None:
+    vessel = Vessel(outer_w_per_k=0.2, floor_w_per_k=3.0, calm_w_per_k=0.5)
+    kitchen = Kitchen(still(replace(WARM_WATER, pitched_c=5.0), vessel), seed=1)
+
+    seen = moments(kitchen, 1, 12, every_min=10)
+
+    assert all(abs(m.top_c - m.bottom_c) < 0.4 for m in seen)
+
+
+def test_each_probe_shows_its_own_error() -> None:
+    scenario = replace(
+        still(WARM_WATER),
+        probe=Tip(Where.MIDDLE, lag_s=0.0, offset_c=0.4),
+        room_probe=Tip(Where.AIR, lag_s=0.0, offset_c=-0.3),
+    )
+
+    moment = Kitchen(scenario, seed=1).at(START + timedelta(hours=1))
+
+    assert moment.probe_c == pytest.approx(moment.beer_c + 0.4)
+    assert moment.room_probe_c == pytest.approx(moment.air_c - 0.3)
 
 
 def test_a_stopped_fermentation_stays_where_it_stopped() -> None:
