@@ -94,11 +94,12 @@ def install(app: FastAPI) -> None:
         status = next((STATUS_OF[kind] for kind in type(error).__mro__ if kind in STATUS_OF), 500)
         problems = error.problems if isinstance(error, InvalidInputError) else ()
         headers = {"Retry-After": "5"} if status == 503 else None
-        return problem_response(status, str(error), problems, headers)
+        return problem_response(status, str(error).rstrip(".") + ".", problems, headers)
 
-    async def http(_request: Request, error: Exception) -> Response:
+    async def http(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
-        detail = "There is nothing here." if error.status_code == 404 else str(error.detail)
+        words = {404: "There is nothing here", 405: f"{request.method} is not possible here"}
+        detail = words.get(error.status_code, str(error.detail)).rstrip(".") + "."
         return problem_response(error.status_code, detail, headers=error.headers)
 
     app.add_exception_handler(RequestValidationError, invalid)

@@ -7,7 +7,7 @@ then taken over and published. What fails is counted and shown, and the next rou
 import logging
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
@@ -261,25 +261,15 @@ class Watch:
 
     def _slow_facts(self, now: datetime, doubt: str) -> None:
         mono = self._clock.monotonic()
-        fresh = SelfEvidence(
-            down_s=self._itself.down_s,
-            meanwhile=self._itself.meanwhile,
-            clock_doubt=doubt,
-            free_bytes=self._itself.free_bytes,
-            stuck=self._itself.stuck,
-            set_aside=self._itself.set_aside,
-        )
+        fresh = replace(self._itself, clock_doubt=doubt)
         if mono - self._slow_facts_at >= SLOW_FACTS_EVERY_S:
             self._slow_facts_at = mono
             with self._record.reading() as connection:
                 self._day_ago = read_day_ago(connection, self.house, now)
-                fresh = SelfEvidence(
-                    down_s=fresh.down_s,
-                    meanwhile=fresh.meanwhile,
-                    clock_doubt=doubt,
+                fresh = replace(
+                    fresh,
                     free_bytes=free_bytes(self._settings.folder),
                     stuck=read_stuck(connection, self.house, now),
-                    set_aside=fresh.set_aside,
                 )
         self._itself = fresh
 
@@ -295,6 +285,8 @@ class Watch:
             self.intake.bound()
             raise
         self._book.take_over(states)
+        # what happened before this start has been judged now; the alarm itself remembers it
+        self._itself = replace(self._itself, down_s=None, set_aside=None)
         if judgement.courses:
             self.reload()
             for batch_id in judgement.courses:
