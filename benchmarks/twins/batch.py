@@ -33,6 +33,7 @@ class Twin:
     truth_sg: Floats
     final_sg: float
     heat_share: float
+    wall: str = "plastic"
     moved_h: float | None = None
     cooled_h: float | None = None
     heater: tuple[tuple[float, bool], ...] = field(default=())

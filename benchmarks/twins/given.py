@@ -56,6 +56,7 @@ def given(
         beer=Trace(PITCHED, minutes, tuple(twin.beer_c[:n].tolist())),
         air=Trace(PITCHED, minutes, tuple(twin.air_c[:n].tolist())),
         mounting=Mounting(twin.mounting),
+        wall=twin.wall,
         readings=readings,
         moves=(PITCHED + timedelta(hours=twin.moved_h),) if twin.moved_h is not None else (),
         cooled=(Span(PITCHED + timedelta(hours=twin.cooled_h)),)

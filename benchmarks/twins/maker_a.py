@@ -160,5 +160,5 @@ def make(seed: int, scenario: Scenario | None = None, length_h: float = 264.0) -
     return Twin(
         "A", seed, what, room, mounting, volume, og, minutes, seen_beer, seen_air, true_beer,
         hours[keep], gravity[keep], float(gravity[-1]) if stop < 1 or what == "never-pitched" else fg,
-        heat_share, moved, cooled, tuple(changes),
+        heat_share, "plastic", moved, cooled, tuple(changes),
     )  # fmt: skip

@@ -161,5 +161,5 @@ def make(seed: int, scenario: Scenario | None = None, length_h: float = 264.0) -
     truth_hours = np.arange(len(truth)) * 5 * STEP_H
     return Twin(
         "B", seed, what, kind, mounting, volume, og, minutes, seen_beer, seen_air, true_beer,
-        truth_hours, truth, final_sg, energy * 0.98, moved, cooled, tuple(changes),
+        truth_hours, truth, final_sg, energy * 0.98, "steel" if steel else "plastic", moved, cooled, tuple(changes),
     )  # fmt: skip

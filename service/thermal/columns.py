@@ -23,6 +23,9 @@ LEAST_LOSS_LN = math.log(0.2)
 DRIFT_SD_K, DRIFT_MEMORY_H, DRIFT_KNOT_H = 0.07, 24.0, 12.0
 
 BEND_PRIOR = (0.10, 0.08)
+WALL_PRIOR = {"plastic": (0.0, 0.28), "glass": (0.0, 0.28), "steel": (-0.45, 0.35)}
+"""ln of the loss relative to the usual: shiny steel radiates little, about half the loss of plastic (estimate)."""
+
 SEEN_PRIOR = {
     Mounting.THERMOWELL: (0.015, 0.012),
     Mounting.IMMERSED: (0.005, 0.01),
@@ -60,7 +63,7 @@ def _drift(hours: Floats, step_h: float, end_h: float) -> Floats:
 def loss_prior(given: EstimateInput, volume_l: float) -> tuple[float, float, float]:
     """Usual time constant in hours, and mean and spread of the logarithm of the loss relative to it."""
     tau = beer.usual_time_constant_h(volume_l)
-    mean, sd = 0.0, 0.35
+    mean, sd = WALL_PRIOR.get(given.wall or "", (0.0, 0.35))
     if Near.INSULATION in given.near:
         tau, sd = tau * 2.5, 0.5
     if given.vessel is not None and given.vessel.tau_h > 0:
@@ -91,8 +94,8 @@ def thermal_columns(bins: Bins, given: EstimateInput, volume_l: float) -> Column
         ("loss", -k * integral(d, step), loss_mean, loss_sd),
         ("offset", k * held, -0.2, 0.45),
         ("bend", -k * integral(d * np.log((np.abs(d) + 0.2) / 2.5), step), *BEND_PRIOR),
-        ("walls", walls, 0.25, 0.18),
-        ("floor", floor, 0.10, 0.12),
+        ("walls", walls, 0.22, 0.18),
+        ("floor", floor, 0.15, 0.14),
     ]
     parts += _told(given, t, d, step, k, volume_l)
     drift = k * _drift(t - t[0], step, float(t[-1] - t[0]))

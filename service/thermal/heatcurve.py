@@ -14,7 +14,7 @@ from service.thermal.beer import usual_pace
 
 KNOTS = np.array([0.08, 0.3, 0.6, 0.82, 0.93, 0.985])
 SHAPE_MEAN = np.array(
-    [math.log(40), math.log(0.09), math.log(0.8), 0, 0, 0, 0, 0, 0, 0.1, 0.27], dtype=np.float64
+    [math.log(40), math.log(0.09), math.log(0.8), 0, 0, 0, 0.05, 0.3, 0.7, 0.2, 0.27], dtype=np.float64
 )
 SHAPE_SD = np.array([0.5, 0.8, 1.0, 0.25, 0.25, 0.25, 0.35, 0.7, 1.0, 0.3, 0.08])
 N_SHAPE = 11
