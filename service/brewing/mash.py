@@ -12,6 +12,7 @@ from service.brewing.ranges import (
     MASH_WATER_L,
     MINUTES,
     RISE_C,
+    STOVE_GRAIN_KG,
     refuse_if,
     within,
 )
@@ -190,10 +191,7 @@ def flame(
         *(within(f"/heatings/{n}/water_l", h.water_l, MASH_WATER_L) for n, h in enumerate(heatings)),
         *(within(f"/heatings/{n}/minutes", h.minutes, MINUTES) for n, h in enumerate(heatings)),
         *(within(f"/heatings/{n}/rise_c", h.rise_c, RISE_C) for n, h in enumerate(heatings)),
-        *(
-            within(f"/heatings/{n}/grain_kg", h.grain_kg, GRAIN_KG) if h.grain_kg != 0 else None
-            for n, h in enumerate(heatings)
-        ),
+        *(within(f"/heatings/{n}/grain_kg", h.grain_kg, STOVE_GRAIN_KG) for n, h in enumerate(heatings)),
     )
     if not heatings:
         raise InvalidInputError(
