@@ -33,6 +33,18 @@ class PageHouse(Protocol):
         """The token that forms of this visitor must bring back."""
         ...
 
+    def once(self) -> str:
+        """A key that no other form has, so that a form sent twice acts once."""
+        ...
+
+    def led_to(self, once: str) -> str | None:
+        """Where the form with this key led when it was sent before, or None."""
+        ...
+
+    def remember(self, once: str, path: str) -> None:
+        """Keeps where the form with this key led."""
+        ...
+
     def admit(self, request: Request, token: str) -> str | None:
         """The name of who sends this form, or None when it did not come from one of our own pages."""
         ...

@@ -1,8 +1,8 @@
 """From a template and plain values to a page; everything put into a page is escaped."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
-from typing import Any
+from typing import Any, Protocol
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -10,25 +10,17 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from service.errors import ConflictError, GylewatchError, InvalidInputError, NotFoundError, UnavailableError
 from web import answer, scale, summary, words
+from web.form import Form
 from web.house import PageHouse
 from web.static_files import StaticFiles
 from web.views import AlarmState
 
-POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
-    "form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
-)
-HEADERS: Mapping[str, str] = {
-    "Content-Security-Policy": POLICY,
-    "Cache-Control": "no-store",
-    "Referrer-Policy": "same-origin",
-    "X-Content-Type-Options": "nosniff",
-}
+HEADERS: Mapping[str, str] = {"Cache-Control": "no-store"}
 PLACES = (
     ("/", "Vessels"),
     ("/alarms", "Alarms"),
+    ("/batches", "Batches"),
     ("/probes", "Probes"),
-    ("/numbers", "Numbers"),
     ("/settings", "Settings"),
 )
 WAITING = (AlarmState.UNACKNOWLEDGED, AlarmState.RETURNED)
@@ -54,6 +46,9 @@ def environment() -> Environment:
         duration=words.duration,
         capital=words.capital,
         lowered=words.lowered,
+        counted=words.counted,
+        choices=choices,
+        blank=Form(),
         number=words.number,
         place=answer.place,
         is_read=answer.is_read,
@@ -64,6 +59,22 @@ def environment() -> Environment:
         stage_left=summary.stage_left,
     )
     return env
+
+
+class Named(Protocol):
+    """Something with an id and a name, to choose from."""
+
+    @property
+    def id(self) -> str: ...
+
+    @property
+    def name(self) -> str: ...
+
+
+def choices(named: Iterable[Named], none: str = "") -> list[tuple[str, str]]:
+    """Options for a field; `none` is offered first, when there are words for it."""
+    first = [("", none)] if none else []
+    return first + [(one.id, one.name) for one in named]
 
 
 class Renderer:

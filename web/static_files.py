@@ -74,7 +74,6 @@ def router(static: StaticFiles) -> APIRouter:
             "Cache-Control": FOR_EVER if version == static.version else ASK_AGAIN,
             "ETag": file.etag,
             "Vary": "Accept-Encoding",
-            "X-Content-Type-Options": "nosniff",
         }
         if request.headers.get("if-none-match") == file.etag:
             return Response(status_code=304, headers=headers)

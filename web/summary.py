@@ -1,11 +1,11 @@
 """A day of temperatures as a sentence and a table: the chart's equals for those who do not see it. Pure."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from web.answer import BandPlace, place
 from web.views import HourRow, VesselView
-from web.words import Taste, duration
+from web.words import Taste, capital, duration
 
 
 def position_words(vessel: VesselView, taste: Taste) -> str:
@@ -44,22 +44,33 @@ def trend_words(vessel: VesselView, taste: Taste, now: datetime) -> str:
 
 def day_sentence(rows: Sequence[HourRow], taste: Taste) -> str:
     """What the last day's chart shows: lowest, highest, and how much of it was not measured."""
+    return _sentence(rows, timedelta(hours=1), taste, "over the last day", taste.hour)
+
+
+def whole_sentence(rows: Sequence[HourRow], part: timedelta, taste: Taste, now: datetime) -> str:
+    """What a batch's chart shows; rows are parts of equal length."""
+    return _sentence(rows, part, taste, "over its whole time", lambda at: taste.moment(at, now))
+
+
+def _sentence(
+    rows: Sequence[HourRow], part: timedelta, taste: Taste, span: str, when: Callable[[datetime], str]
+) -> str:
     known = [row for row in rows if row.mean_c is not None]
     if not known:
-        return "Nothing was measured in the last day."
+        return f"Nothing was measured {span}."
     low = min(row.min_c for row in known if row.min_c is not None)
     high = max(row.max_c for row in known if row.max_c is not None)
     coldest = next(row for row in known if row.min_c == low)
     warmest = next(row for row in known if row.max_c == high)
     if taste.figure(low) == taste.figure(high):
-        words = f"Over the last day it stayed at {taste.temperature(low)}."
+        words = f"{capital(span)} it stayed at {taste.temperature(low)}."
     else:
-        lowest = f"{taste.temperature(low)} (about {taste.hour(coldest.starts_at)})"
-        highest = f"{taste.temperature(high)} (about {taste.hour(warmest.starts_at)})"
-        words = f"Over the last day it lay between {lowest} and {highest}."
+        lowest = f"{taste.temperature(low)} (about {when(coldest.starts_at)})"
+        highest = f"{taste.temperature(high)} (about {when(warmest.starts_at)})"
+        words = f"{capital(span)} it lay between {lowest} and {highest}."
     missing = len(rows) - len(known)
     if missing:
-        words += f" Nothing was measured for {duration(timedelta(hours=missing))} of it."
+        words += f" Nothing was measured for {duration(missing * part)} of it."
     return words
 
 

@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.web.fake_house import FakeHouse
 from tests.web.fake_program import program
-from tests.web.fakes import FakeHouse
 from tests.web.markup import Element, read
 from tests.web.visitor import Visitor
 

@@ -10,7 +10,9 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.responses import StreamingResponse
 
+from service.api.guards import SecurityHeaders
 from tests.web import fakes
+from tests.web.fake_house import FakeHouse
 from web.pages import all as pages
 from web.views import VesselView
 
@@ -48,7 +50,7 @@ class Line:
             self._listeners.discard(queue)
 
 
-def program(house: fakes.FakeHouse, line: Line | None = None) -> FastAPI:
+def program(house: FakeHouse, line: Line | None = None) -> FastAPI:
     """An application to run under uvicorn."""
     app = FastAPI(openapi_url=None)
     events = line or Line()
@@ -67,6 +69,7 @@ def program(house: fakes.FakeHouse, line: Line | None = None) -> FastAPI:
         return series_of(vessel, house.now(), points)
 
     app.include_router(pages.router(house))
+    app.add_middleware(SecurityHeaders)
     return app
 
 

@@ -1,13 +1,12 @@
-"""A house that works without a service: two invented vessels, their temperatures plain functions of time."""
+"""Two invented vessels, their temperatures plain functions of time, and what may stand for them."""
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
-from fastapi import Request
-
-from service.errors import ConflictError, NotFoundError
+from web.pages.batches import BatchView, StageRow
+from web.pages.probes import ProbeView
+from web.pages.settings import ChannelView
 from web.views import (
     AheadPoint,
     AlarmState,
@@ -21,59 +20,10 @@ from web.views import (
     TrackPoint,
     VesselView,
 )
-from web.words import Taste
 
 NOON = datetime(2026, 11, 25, 12, 5, 20, tzinfo=UTC)
-TOKEN = "the-token-of-this-visitor"
 H = timedelta(hours=1)
 STEP = timedelta(minutes=5)
-
-
-@dataclass(slots=True)
-class FakeHouse:
-    """Answers what it was given; acknowledging changes it as the service would."""
-
-    vessels: list[VesselView] = field(default_factory=list)
-    alarms: list[AlarmView] = field(default_factory=list)
-    at: datetime | None = NOON
-    likes: Taste = field(default_factory=lambda: Taste(timezone="UTC"))
-    visitor: str = "Robin"
-
-    def now(self) -> datetime:
-        return self.at if self.at is not None else datetime.now(UTC)
-
-    def taste(self) -> Taste:
-        return self.likes
-
-    def form_token(self, request: Request) -> str:
-        return TOKEN
-
-    def admit(self, request: Request, token: str) -> str | None:
-        return self.visitor if token == TOKEN else None
-
-    def standing(self) -> Sequence[AlarmView]:
-        return [a for a in self.alarms if a.state is not AlarmState.NORMAL]
-
-    def vessels_now(self) -> Sequence[VesselView]:
-        standing = self.standing()
-        return [replace(v, standing=tuple(a for a in standing if a.vessel_id == v.id)) for v in self.vessels]
-
-    def acknowledge(self, alarm_id: str, by: str, note: str) -> None:
-        alarm = self._alarm(alarm_id)
-        if alarm.state not in (AlarmState.UNACKNOWLEDGED, AlarmState.RETURNED):
-            raise ConflictError(f"{alarm.title} was acknowledged already.")
-        over = alarm.state is AlarmState.RETURNED
-        state = AlarmState.NORMAL if over else AlarmState.ACKNOWLEDGED
-        self._put(replace(alarm, state=state, acknowledged_at=self.now(), acknowledged_by=by))
-
-    def _alarm(self, alarm_id: str) -> AlarmView:
-        for alarm in self.alarms:
-            if alarm.id == alarm_id:
-                return alarm
-        raise NotFoundError(f"There is no alarm {alarm_id}.")
-
-    def _put(self, alarm: AlarmView) -> None:
-        self.alarms = [alarm if a.id == alarm.id else a for a in self.alarms]
 
 
 def cellar_c(at: datetime) -> float:
@@ -222,4 +172,129 @@ def gone_silent(vessel: VesselView, now: datetime = NOON) -> VesselView:
         trend_c_per_h=None,
         leaves_band_at=None,
         ahead=(),
+    )
+
+
+def probes(now: datetime = NOON) -> list[ProbeView]:
+    """One probe in each state."""
+    return [
+        ProbeView(
+            "28-00000a1b2c3d",
+            "Bucket, thermowell",
+            "onewire",
+            "well",
+            "It answers every time.",
+            "bucket",
+            "Bucket by the stairs",
+            "liquid",
+            "thermowell",
+            20.1,
+            now - timedelta(seconds=4),
+            14.0,
+        ),
+        ProbeView(
+            "28-00000a1b2c3e",
+            "Stairs, air",
+            "onewire",
+            "faulty",
+            "12 values of the last hour failed their check sum. Look at the connector.",
+            "bucket",
+            "Bucket by the stairs",
+            "surroundings",
+            "bare",
+            17.6,
+            now - timedelta(seconds=8),
+            15.0,
+        ),
+        ProbeView(
+            "demijohn-air",
+            "Demijohn",
+            "pushed",
+            "silent",
+            "Nothing has arrived for 25 minutes; it should send every minute.",
+            "demijohn",
+            "Demijohn",
+            "liquid",
+            "lagged",
+            21.9,
+            now - timedelta(minutes=25),
+        ),
+        ProbeView(
+            "28-00000a1b2c40",
+            "28-00000a1b2c40",
+            "onewire",
+            "waiting",
+            "It answers, and hangs nowhere yet.",
+            None,
+            None,
+            None,
+            None,
+            19.2,
+            now - timedelta(seconds=2),
+            14.0,
+        ),
+    ]
+
+
+def channels() -> list[ChannelView]:
+    """Two ways for messages, one of them failing."""
+    return [
+        ChannelView("phone", "My phone", "webhook", "https://push.example/…", "The last message arrived."),
+        ChannelView(
+            "mail",
+            "Mail",
+            "mail",
+            "mail.example:587, to robin@example.org",
+            "Connection refused since 09:10; 2 messages wait.",
+            True,
+            "high",
+        ),
+    ]
+
+
+def brew(now: datetime = NOON) -> BatchView:
+    """The larger vessel's batch."""
+    day = timedelta(days=1)
+    return BatchView(
+        id="brown-2026-11-22",
+        name="Winter brown",
+        state="running",
+        started_at=now - 3 * day,
+        vessel_id="bucket",
+        vessel_name="Bucket by the stairs",
+        stages=(
+            StageRow("mash", "mash", "past", BandView(67, 65.5, 68.5), now - 3 * day, now - 3 * day + H),
+            StageRow("boil", "boil", "past", BandView(), now - 3 * day + 2 * H, now - 3 * day + 3 * H),
+            StageRow(
+                "primary",
+                "primary",
+                "now",
+                BandView(20, 18.5, 21.5),
+                now - 70 * H,
+                now + 146 * H,
+                "ends when readings are steady",
+            ),
+            StageRow(
+                "cold",
+                "crash",
+                "planned",
+                BandView(2, 0, 4),
+                now + 146 * H,
+                now + 194 * H,
+                "ends when you say so",
+            ),
+        ),
+        pitched_at=now - 70 * H,
+        volume_l=5.0,
+        og=1.048,
+        expected_fg=1.011,
+        next_key="cold",
+        undo="primary was entered Sun 14:05",
+        days=day_rows(now),
+        sentence="Over its three days it lay between 18.9 C and 21.0 C, always within its band.",
+        progress=ProgressView("Working, past its peak.", 0.62, 0.55, 0.70),
+        evidence=(
+            "Its heat is half of what it was at its highest, on Monday evening.",
+            "No reading has been taken yet.",
+        ),
     )

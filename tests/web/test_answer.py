@@ -106,8 +106,10 @@ def test_the_day_is_told_with_its_ends_and_its_gaps() -> None:
 
 
 def test_a_day_without_a_measurement_says_so() -> None:
-    assert day_sentence([HourRow(NOON, None, None, None)], Taste()) == "Nothing was measured in the last day."
-    assert day_sentence([], Taste()) == "Nothing was measured in the last day."
+    assert (
+        day_sentence([HourRow(NOON, None, None, None)], Taste()) == "Nothing was measured over the last day."
+    )
+    assert day_sentence([], Taste()) == "Nothing was measured over the last day."
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,8 @@ import pytest
 
 from tests.web import fakes
 from tests.web.conftest import Visit
-from tests.web.fakes import NOON, TOKEN, FakeHouse
+from tests.web.fake_house import TOKEN, FakeHouse
+from tests.web.fakes import NOON
 from tests.web.markup import Element, read
 from web.views import AlarmState, BandView, Freshness, VesselView
 from web.words import Taste

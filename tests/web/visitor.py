@@ -23,6 +23,6 @@ class Visitor:
     async def _ask(self, method: str, path: str, **options: Any) -> httpx.Response:
         transport = httpx.ASGITransport(app=self.app, root_path=self.root_path)
         async with httpx.AsyncClient(
-            transport=transport, base_url="http://127.0.0.1", headers=self.headers
+            transport=transport, base_url="http://127.0.0.1", headers=self.headers, trust_env=False
         ) as client:
             return await client.request(method, path, **options)

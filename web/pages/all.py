@@ -5,11 +5,21 @@ from typing import Protocol
 from fastapi import APIRouter
 
 from web import static_files
-from web.pages import home
+from web.counter import Counter
+from web.pages import alarms, batches, first_steps, home, probes, settings, vessels
 from web.rendering import Renderer
 
 
-class House(home.HomeHouse, Protocol):
+class House(
+    home.HomeHouse,
+    alarms.AlarmsHouse,
+    batches.BatchesHouse,
+    probes.ProbesHouse,
+    vessels.VesselsHouse,
+    settings.SettingsHouse,
+    first_steps.FirstStepsHouse,
+    Protocol,
+):
     """The service as all pages together see it."""
 
 
@@ -17,7 +27,17 @@ def router(house: House) -> APIRouter:
     """The pages and their static files; the files are read from the package once, here."""
     static = static_files.load()
     render = Renderer(house, static)
+    counter = Counter(house, render)
     routes = APIRouter(include_in_schema=False)
-    routes.include_router(static_files.router(static))
-    routes.include_router(home.router(house, render))
+    for part in (
+        static_files.router(static),
+        home.router(house, render),
+        alarms.router(house, render, counter),
+        batches.router(house, render, counter),
+        probes.router(house, render, counter),
+        vessels.router(house, render, counter),
+        settings.router(house, render, counter),
+        first_steps.router(house, render),
+    ):
+        routes.include_router(part)
     return routes

@@ -4,9 +4,9 @@ from fastapi import APIRouter
 
 from service.actions.desk import Desk
 from web.pages import all as pages
-from web.served.house import DeskHouse
+from web.served.whole import WholeHouse
 
 
 def pages_for(desk: Desk, units: str) -> APIRouter:
     """All pages on this desk."""
-    return pages.router(DeskHouse(desk, units))
+    return pages.router(WholeHouse(desk, units))

@@ -19,6 +19,7 @@ from service.record.types import EPOCH
 from service.watch.fold import minute_of
 from service.watch.house import LiveBatch, line_at
 from service.watch.judge import band_now
+from web.scale import WAKE
 from web.views import (
     AlarmState,
     AlarmView,
@@ -32,7 +33,7 @@ from web.views import (
 )
 from web.words import Taste
 
-TRAIL = timedelta(hours=8)
+TRAIL = WAKE
 TRAIL_STEP_MIN = 5
 MOST_STANDING = 200
 

@@ -47,7 +47,7 @@ function axes(colour) {
   };
   return [
     { ...common, size: 30, space: 64, values: (u, splits) => splits.map((at, n) => clockWords(at, splits, n)) },
-    { ...common, size: 44, space: 32, values: (u, splits) => splits.map((v) => `${trim(v)} ${unit}`) },
+    { ...common, size: 60, space: 32, values: (u, splits) => splits.map((v) => `${trim(v)} ${unit}`) },
   ];
 }
 

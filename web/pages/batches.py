@@ -1,0 +1,168 @@
+"""The batches: all of them, a new one, and one with its chart and its stages."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+
+from service.errors import GylewatchError
+from web.counter import Counter
+from web.form import Form
+from web.house import PageHouse
+from web.pages.probes import Choice
+from web.rendering import Renderer
+from web.typed import Typed, Values
+from web.views import BandView, HourRow, ProgressView
+
+
+@dataclass(frozen=True, slots=True)
+class BatchLine:
+    """A batch in the list. state: running, conditioning or ended."""
+
+    id: str
+    name: str
+    state: str
+    started_at: datetime
+    vessel_name: str | None = None
+    stage: str | None = None
+    ended_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StageRow:
+    """A stage of a batch. state: past, now, planned or skipped. note: what ends it, in words."""
+
+    key: str
+    kind: str
+    state: str
+    band: BandView
+    starts_at: datetime | None = None
+    ends_at: datetime | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BatchView:
+    """One batch. next_key: the stage that can be entered by hand, or ``end``. undo: what can be taken back.
+
+    days: its whole time in equal parts, oldest first, with part_words naming their length (``6 hours``).
+    """
+
+    id: str
+    name: str
+    state: str
+    started_at: datetime
+    stages: tuple[StageRow, ...]
+    vessel_id: str | None = None
+    vessel_name: str | None = None
+    pitched_at: datetime | None = None
+    ended_at: datetime | None = None
+    volume_l: float | None = None
+    og: float | None = None
+    expected_fg: float | None = None
+    next_key: str | None = None
+    undo: str | None = None
+    days: tuple[HourRow, ...] = ()
+    part_words: str = "hour"
+    sentence: str = ""
+    progress: ProgressView | None = None
+    evidence: tuple[str, ...] = ()
+
+
+class BatchesHouse(PageHouse, Protocol):
+    """What the pages of batches need."""
+
+    def batches(self) -> Sequence[BatchLine]:
+        """Every batch, running ones first, then newest first."""
+        ...
+
+    def batch(self, batch_id: str) -> BatchView:
+        """One batch. NotFoundError."""
+        ...
+
+    def vessel_choices(self) -> Sequence[Choice]:
+        """The vessels a batch can be put into."""
+        ...
+
+    def plan_choices(self) -> Sequence[Choice]:
+        """The plans a batch can follow."""
+        ...
+
+    def start_batch(self, by: str, fields: Mapping[str, Any]) -> str:
+        """Starts a batch and gives its id. InvalidInputError, ConflictError."""
+        ...
+
+    def advance(self, batch_id: str, by: str, fields: Mapping[str, Any]) -> None:
+        """Enters a stage: ``to``, and ``at`` when it was earlier. InvalidInputError, ConflictError."""
+        ...
+
+    def undo(self, batch_id: str, by: str) -> None:
+        """Takes the last change back. NotFoundError, ConflictError."""
+        ...
+
+
+def router(house: BatchesHouse, render: Renderer, counter: Counter) -> APIRouter:
+    """The pages and their forms."""
+    routes = APIRouter(include_in_schema=False)
+
+    def new_page(request: Request, form: Form, status: int = 200) -> HTMLResponse:
+        return render.page(
+            request,
+            "batch_new.html",
+            status=status,
+            form=form,
+            vessels=house.vessel_choices(),
+            plans=house.plan_choices(),
+        )
+
+    def page(request: Request, batch_id: str, form: Form, status: int = 200) -> HTMLResponse:
+        try:
+            batch = house.batch(batch_id)
+        except GylewatchError as error:
+            return render.refusal(request, error)
+        return render.page(request, "batch.html", status=status, batch=batch, form=form)
+
+    @routes.get("/batches")
+    def batches(request: Request) -> HTMLResponse:
+        return render.page(request, "batches.html", batches=house.batches())
+
+    @routes.get("/batches/new")
+    def new(request: Request) -> HTMLResponse:
+        return new_page(request, Form(house.once()))
+
+    @routes.post("/batches")
+    def start(request: Request, values: Values) -> Response:
+        def act(who: str) -> str:
+            typed = Typed(values).required("name", "is empty", "Give the batch a name.")
+            typed.required("vessel_id", "is not chosen", "Choose the vessel it is in.")
+            typed.required("plan_id", "is not chosen", "Choose the plan it follows.")
+            typed.number("volume_l", "og", "expected_fg").time("started_at", house.taste())
+            return f"/batches/{house.start_batch(who, typed.done())}"
+
+        return counter.take(request, values, act, lambda form, status: new_page(request, form, status))
+
+    @routes.get("/batches/{batch_id}")
+    def batch(request: Request, batch_id: str) -> HTMLResponse:
+        return page(request, batch_id, Form(house.once()))
+
+    @routes.post("/batches/{batch_id}/advance")
+    def advance(request: Request, batch_id: str, values: Values) -> Response:
+        def act(who: str) -> str:
+            typed = Typed(values).required("to", "is not said", "Load the page again.")
+            house.advance(batch_id, who, typed.time("at", house.taste()).done())
+            return f"/batches/{batch_id}"
+
+        return counter.take(request, values, act, lambda form, status: page(request, batch_id, form, status))
+
+    @routes.post("/batches/{batch_id}/undo")
+    def undo(request: Request, batch_id: str, values: Values) -> Response:
+        def act(who: str) -> str:
+            house.undo(batch_id, who)
+            return f"/batches/{batch_id}"
+
+        return counter.take(request, values, act, lambda form, status: page(request, batch_id, form, status))
+
+    return routes

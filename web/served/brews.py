@@ -1,0 +1,152 @@
+"""Batches on the running service: the list, one with its stages, and what can be done to it."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from service.actions import batches, plans, vessels
+from service.actions.answers import BatchAnswer, StageAnswer
+from service.actions.asks import Advance, NewBatch
+from service.actions.desk import Desk
+from service.actions.series import series
+from service.plans.band import band_at
+from service.plans.model import Stage
+from service.plans.reading import plan_from_json
+from web.pages.batches import BatchLine, BatchView, StageRow
+from web.pages.probes import Choice
+from web.served.asked import asked
+from web.summary import whole_sentence
+from web.views import BandView, HourRow
+from web.words import Taste, duration
+
+MOST_PARTS = 60
+ORDER = ("running", "conditioning", "ended")
+
+
+class BrewsPart:
+    """What the pages of batches ask."""
+
+    _desk: Desk
+    _taste: Taste
+
+    def batches(self) -> Sequence[BatchLine]:
+        """Every batch, running ones first, then newest first."""
+        names = self._vessel_names()
+        found = [one for one, _ in batches.every_batch(self._desk)]
+        lines = [
+            BatchLine(
+                id=one.id,
+                name=one.name,
+                state=one.state,
+                started_at=one.started_at,
+                vessel_name=names.get(one.vessel_id or ""),
+                stage=one.stage,
+                ended_at=one.ended_at,
+            )
+            for one in found
+        ]
+        return sorted(lines, key=lambda line: ORDER.index(line.state))
+
+    def batch(self, batch_id: str) -> BatchView:
+        """One batch."""
+        one, _ = batches.one_batch(self._desk, batch_id)
+        now = self._desk.now()
+        steps = list(reversed(batches.stages_of(self._desk, batch_id)))
+        parts, part = self._parts(one)
+        return BatchView(
+            id=one.id,
+            name=one.name,
+            state=one.state,
+            started_at=one.started_at,
+            stages=_rows(one, steps, now),
+            vessel_id=one.vessel_id,
+            vessel_name=self._vessel_names().get(one.vessel_id or ""),
+            pitched_at=one.pitched_at,
+            ended_at=one.ended_at,
+            volume_l=one.volume_l,
+            og=one.og,
+            expected_fg=one.expected_fg,
+            next_key=_next_key(one),
+            undo="the last change" if len(steps) > 1 or one.ended_at is not None else None,
+            days=parts,
+            part_words=duration(part),
+            sentence=whole_sentence(parts, part, self._taste, now),
+        )
+
+    def plan_choices(self) -> Sequence[Choice]:
+        """Every plan, by name."""
+        found = [Choice(one.id, one.name) for one, _ in plans.every_plan(self._desk)]
+        return sorted(found, key=lambda choice: choice.name)
+
+    def start_batch(self, by: str, fields: Mapping[str, Any]) -> str:  # noqa: ARG002
+        """Start a batch."""
+        return batches.start_batch(self._desk, asked(NewBatch, fields))[0].id
+
+    def advance(self, batch_id: str, by: str, fields: Mapping[str, Any]) -> None:  # noqa: ARG002
+        """Enter a stage, or end the batch."""
+        batches.advance_batch(self._desk, batch_id, asked(Advance, fields))
+
+    def undo(self, batch_id: str, by: str) -> None:  # noqa: ARG002
+        """Take the last change back."""
+        batches.undo(self._desk, batch_id)
+
+    def _vessel_names(self) -> dict[str, str]:
+        return {one.id: one.name for one in vessels.every_vessel(self._desk)}
+
+    def _parts(self, one: BatchAnswer) -> tuple[tuple[HourRow, ...], timedelta]:
+        """The whole batch in at most some dozens of equal parts, as its liquid probe measured it."""
+        end = one.ended_at or self._desk.now()
+        if end <= one.started_at:
+            return (), timedelta(hours=1)
+        found = series(self._desk, one.id, one.started_at, end, MOST_PARTS)
+        part = timedelta(seconds=found.bucket_s)
+        liquid = next((probe for probe in found.probes if probe.role == "liquid"), None)
+        if liquid is None:
+            return (), part
+        curves = zip(liquid.t, liquid.mean_c, liquid.min_c, liquid.max_c, strict=True)
+        rows = (HourRow(datetime.fromisoformat(t), mean, low, high) for t, mean, low, high in curves)
+        return tuple(rows), part
+
+
+def _rows(one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime) -> tuple[StageRow, ...]:
+    """The steps as they were, then the stages of the plan that are still to come."""
+    plan = plan_from_json(one.plan)
+    by_key = {stage.key: stage for stage in plan.stages}
+    rows = [
+        StageRow(
+            key=step.key,
+            kind=step.kind,
+            state="now" if step.left_at is None else "past",
+            band=_band(by_key[step.key], step.entered_at, step.left_at or now),
+            starts_at=step.entered_at,
+            ends_at=step.left_at or _after(step.entered_at, step.lasts_s),
+        )
+        for step in steps
+    ]
+    keys = [stage.key for stage in plan.stages]
+    if one.ended_at is not None or one.stage is None:
+        return tuple(rows)
+    begins = rows[-1].ends_at if rows else None
+    for stage in plan.stages[keys.index(one.stage) + 1 :]:
+        ends = None if begins is None else _after(begins, stage.lasts_s)
+        band = _band(stage, begins or now, begins or now)
+        rows.append(StageRow(stage.key, stage.kind.value, "planned", band, begins, ends))
+        begins = ends
+    return tuple(rows)
+
+
+def _band(stage: Stage, entered_at: datetime, at: datetime) -> BandView:
+    band = band_at(stage, entered_at, at)
+    return BandView(band.target_c, band.low_c, band.high_c)
+
+
+def _after(begins: datetime, lasts_s: float | None) -> datetime | None:
+    return None if lasts_s is None else begins + timedelta(seconds=lasts_s)
+
+
+def _next_key(one: BatchAnswer) -> str | None:
+    if one.stage is None or one.ended_at is not None:
+        return None
+    keys = [stage["key"] for stage in one.plan["stages"]]
+    following = keys[keys.index(one.stage) + 1 :]
+    return str(following[0]) if following else "end"

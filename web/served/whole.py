@@ -1,0 +1,37 @@
+"""The whole house: everything that all pages together ask of the running service."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from service.actions import alarms
+from service.actions.alarms import number_of
+from service.actions.asks import Shelve
+from web.served.asked import asked
+from web.served.brews import BrewsPart
+from web.served.forms import FormsPart
+from web.served.hardware import HardwarePart
+from web.served.house import DeskHouse
+from web.views import AlarmView
+
+PAST_ALARMS = 50
+
+
+class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart):
+    """The desk in the shape all pages ask for."""
+
+    def past_alarms(self, cursor: str | None) -> tuple[Sequence[AlarmView], str | None]:
+        """Alarms that are over, newest first."""
+        before = None if cursor is None else number_of(cursor)
+        found = alarms.some_alarms(self._desk, False, None, PAST_ALARMS + 1, before)
+        now = self._desk.now()
+        shown = [self._alarm(one, now) for one in found[:PAST_ALARMS]]
+        return shown, shown[-1].id if len(found) > PAST_ALARMS else None
+
+    def shelve(self, alarm_id: str, by: str, fields: Mapping[str, Any]) -> None:
+        """Silence for a while."""
+        ask = asked(Shelve, fields)
+        alarms.shelve_alarm(self._desk, alarm_id, ask.for_s, ask.reason, by)
+
+    def unshelve(self, alarm_id: str, by: str) -> None:
+        """End a shelving."""
+        alarms.unshelve_alarm(self._desk, alarm_id, by)
