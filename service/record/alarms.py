@@ -8,8 +8,9 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, update
 
 from service.alarms.model import AlarmState, CoreState, Subject, Transition, state_from_json, to_json
+from service.alarms.said import Said, said_from_json, said_to_json
 from service.errors import NotFoundError
-from service.record.tables import alarm, alarm_memory, alarm_transition
+from service.record.tables import alarm, alarm_memory, alarm_transition, said
 
 
 def subject_key(subject: Subject) -> str:
@@ -125,3 +126,28 @@ def transitions_of(connection: Connection, alarm_id: int) -> list[Mapping[str, A
         .order_by(alarm_transition.c.id)
     )
     return [dict(row._mapping) for row in rows]
+
+
+def load_said(connection: Connection) -> dict[tuple[str, Subject], Said]:
+    """What was said of each subject on each channel."""
+    return {
+        (row.channel_id, Subject(*json.loads(row.subject))): said_from_json(row.memory)
+        for row in connection.execute(select(said))
+    }
+
+
+def store_said(connection: Connection, channel_id: str, subject: Subject, memory: Said) -> None:
+    """Keep what was said of a subject on a channel."""
+    where = (said.c.channel_id == channel_id) & (said.c.subject == subject_key(subject))
+    done = connection.execute(update(said).where(where).values(memory=said_to_json(memory)))
+    if done.rowcount == 0:
+        connection.execute(
+            insert(said).values(
+                channel_id=channel_id, subject=subject_key(subject), memory=said_to_json(memory)
+            )
+        )
+
+
+def forget_said(connection: Connection, subject: Subject) -> None:
+    """Drop what was said of a subject that has nothing left to remember."""
+    connection.execute(delete(said).where(said.c.subject == subject_key(subject)))

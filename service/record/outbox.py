@@ -1,19 +1,19 @@
 """Channels, and the messages that wait to leave: committed with what caused them, settled once."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, delete, func, insert, select, update
 
 from service.errors import NotFoundError
 from service.record.facts import ChannelRow
-from service.record.tables import channel, message
-from service.record.types import from_ms
+from service.record.tables import channel, message, said
 
 WAITING = "waiting"
 SENT = "sent"
 GAVE_UP = "gave-up"
+MERGED = "merged"
 
 
 def channels(connection: Connection) -> list[ChannelRow]:
@@ -83,6 +83,7 @@ def remove_channel(connection: Connection, channel_id: str, now: datetime) -> No
         .where(message.c.channel_id == channel_id, message.c.state == WAITING)
         .values(state=GAVE_UP, next_at=None, done_at=now, far_end="the channel was taken away")
     )
+    connection.execute(delete(said).where(said.c.channel_id == channel_id))
 
 
 def add_message(
@@ -110,20 +111,28 @@ def add_message(
     return int(key[0])
 
 
-def gathering(
-    connection: Connection, channel_id: str, vessel_id: str | None, now: datetime
-) -> Mapping[str, Any] | None:
-    """The message of this vessel and channel that has not begun to leave, or None."""
-    row = connection.execute(
-        select(message).where(
+def gathering(connection: Connection, channel_id: str, now: datetime) -> list[Mapping[str, Any]]:
+    """The messages of a channel that have not begun to leave, oldest first."""
+    rows = connection.execute(
+        select(message)
+        .where(
             message.c.channel_id == channel_id,
-            message.c.vessel_id.is_(vessel_id) if vessel_id is None else message.c.vessel_id == vessel_id,
             message.c.state == WAITING,
             message.c.attempts == 0,
             message.c.next_at > now,
         )
-    ).first()
-    return None if row is None else dict(row._mapping)
+        .order_by(message.c.id)
+    )
+    return [dict(row._mapping) for row in rows]
+
+
+def merge_message(connection: Connection, number: int, into: int, now: datetime) -> None:
+    """What this message says goes with another one."""
+    connection.execute(
+        update(message)
+        .where(message.c.id == number, message.c.state == WAITING)
+        .values(state=MERGED, next_at=None, done_at=now, far_end=f"went with m-{into}")
+    )
 
 
 def rewrite_message(connection: Connection, number: int, values: Mapping[str, Any]) -> bool:
@@ -136,14 +145,21 @@ def rewrite_message(connection: Connection, number: int, values: Mapping[str, An
     return done.rowcount == 1
 
 
-def departures(connection: Connection, channel_id: str, since: datetime) -> list[tuple[str | None, datetime]]:
-    """When messages left this channel, or will have left, since a time: (vessel, time), oldest first."""
+def departures(
+    connection: Connection, channel_id: str, since: datetime, now: datetime
+) -> list[tuple[str | None, datetime]]:
+    """When messages left this channel since a time, or were to leave: (vessel, time), oldest first."""
     rows = connection.execute(
-        select(message.c.vessel_id, func.coalesce(message.c.done_at, message.c.next_at, message.c.at))
-        .where(message.c.channel_id == channel_id, message.c.at >= since, message.c.state != GAVE_UP)
+        select(message.c.vessel_id, message.c.done_at, message.c.next_at)
+        .where(
+            message.c.channel_id == channel_id,
+            message.c.at >= since - timedelta(hours=1),
+            message.c.state.in_((WAITING, SENT)),
+        )
         .order_by(message.c.id)
     )
-    return [(row[0], row[1] if isinstance(row[1], datetime) else from_ms(row[1])) for row in rows]
+    times = [(row.vessel_id, row.done_at or row.next_at) for row in rows]
+    return [(vessel_id, at) for vessel_id, at in times if since <= at <= now]
 
 
 def channel_facts(connection: Connection, channel_id: str) -> Mapping[str, Any]:

@@ -285,6 +285,14 @@ message = Table(
     sqlite_autoincrement=True,
 )
 
+said = Table(
+    "said",
+    metadata,
+    Column("channel_id", ForeignKey("channel.id"), primary_key=True),
+    Column("subject", Text, primary_key=True),
+    Column("memory", JsonValue, nullable=False),
+)
+
 mark = Table(
     "mark",
     metadata,

@@ -6,17 +6,27 @@ the messages it causes, and only then taken over: what is not committed has not 
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
 from service.alarms.lifecycle import step
 from service.alarms.model import AlarmState, Finding, Subject, Transition
-from service.alarms.speaking import spoken
+from service.alarms.said import Said
+from service.alarms.timers import clock_moved
 from service.errors import ConflictError
-from service.record.alarms import add_transition, forget_memory, load_memories, new_alarm, store_memory
+from service.record.alarms import (
+    add_transition,
+    forget_memory,
+    forget_said,
+    load_memories,
+    load_said,
+    new_alarm,
+    store_memory,
+    store_said,
+)
 from service.record.facts import ChannelRow
-from service.watch.speech import Speech, Voice, due_speech, put_into_outbox, reasons_spoken
+from service.watch.speech import Speech, Voice, due_speech, put_into_outbox
 
 Handling = Callable[[AlarmState, datetime], tuple[AlarmState, tuple[Transition, ...]]]
 
@@ -40,12 +50,18 @@ class Book:
 
     def __init__(self) -> None:
         self.states: dict[Subject, AlarmState] = {}
+        self.said: dict[tuple[str, Subject], Said] = {}
         self._stored: dict[Subject, AlarmState] = {}
 
     def load(self, connection: Connection) -> None:
         """Read what was remembered at the last commit."""
         self._stored = load_memories(connection)
         self.states = dict(self._stored)
+        self.said = load_said(connection)
+
+    def clock_moved(self, by: timedelta) -> None:
+        """The wall clock was set while the watch ran: running delays move along."""
+        self.states = {subject: clock_moved(state, by) for subject, state in self.states.items()}
 
     def after_findings(
         self, findings: Iterable[Finding], channels: Iterable[ChannelRow], voice: Voice, now: datetime
@@ -80,9 +96,7 @@ class Book:
         now: datetime,
     ) -> Change:
         every = {**self.states, **states}
-        speeches = due_speech(channels, every.values(), voice.zone, now)
-        for subject, reason in reasons_spoken(speeches).items():
-            states[subject] = spoken(every[subject], reason, now)
+        speeches = due_speech(channels, every.values(), self.said, voice.zone, now)
         return Change(states, tuple(transitions), tuple(speeches))
 
     def commit(
@@ -100,19 +114,25 @@ class Book:
             if number is not None:
                 add_transition(connection, number, transition)
         put_into_outbox(connection, change.speeches, states, voice, now)
+        for speech in change.speeches:
+            store_said(connection, speech.channel_id, speech.subject, speech.remembered)
         for subject, state in states.items():
             if self._stored.get(subject) == state:
                 continue
             if state == AlarmState(subject):
                 forget_memory(connection, subject)
+                forget_said(connection, subject)
             else:
                 store_memory(connection, state)
         return states
 
-    def take_over(self, states: Mapping[Subject, AlarmState]) -> None:
-        """Those states are committed."""
+    def take_over(self, states: Mapping[Subject, AlarmState], change: Change) -> None:
+        """Those states are committed, and what was said."""
         self.states = {s: state for s, state in states.items() if state != AlarmState(s)}
         self._stored = dict(self.states)
+        for speech in change.speeches:
+            self.said[speech.channel_id, speech.subject] = speech.remembered
+        self.said = {key: said for key, said in self.said.items() if key[1] in self.states}
 
     def carry(self, change: Change) -> None:
         """Take over running delays that no commit is hurried for."""

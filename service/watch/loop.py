@@ -8,7 +8,7 @@ import logging
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
@@ -45,6 +45,8 @@ log = logging.getLogger("gylewatch.watch")
 KETTLE_SWEEP_S = 2.0
 COMMIT_EVERY_S = 60.0
 SLOW_FACTS_EVERY_S = 300.0
+JUMP = timedelta(seconds=5)
+"""Time services slew the clock below this; what is set at once by more is a jump."""
 
 
 class Clock(Protocol):
@@ -114,6 +116,7 @@ class Watch:
         self._itself = SelfEvidence()
         self._day_ago: dict[str, float] = {}
         self._slow_facts_at = float("-inf")
+        self._last_look: tuple[datetime, float] | None = None
         self.rounds = 0
         self.failed_rounds = 0
         self._last_failure = ""
@@ -177,6 +180,7 @@ class Watch:
         swept = [(source, source.sweep(self._clock.now())) for source in self._sources]
         with self._lock:
             now = self._clock.now()
+            self._notice_jumps(now)
             doubt = self._clock.doubt(self._committing.newest)
             stamp = self._stamp(now, dated=not doubt)
             self.intake.close_minutes(stamp)
@@ -189,6 +193,17 @@ class Watch:
             self._publish_samples(samples)
             self._judge_and_commit(now, doubt)
             self.rounds += 1
+
+    def _notice_jumps(self, now: datetime) -> None:
+        """Whether the wall clock was set since the last round: then running delays move along."""
+        mono = self._clock.monotonic()
+        if self._last_look is not None:
+            wall_before, mono_before = self._last_look
+            jumped = now - wall_before - timedelta(seconds=mono - mono_before)
+            if abs(jumped) > JUMP:
+                log.warning("the clock was set by %.0f s", jumped.total_seconds())
+                self._book.clock_moved(jumped)
+        self._last_look = (now, mono)
 
     def _stamp(self, now: datetime, dated: bool) -> Stamp:
         return Stamp(minute_of(now) if dated else int(self._clock.since_boot_s() // 60), dated)
@@ -284,7 +299,7 @@ class Watch:
         except GylewatchError:
             self.intake.bound()
             raise
-        self._book.take_over(states)
+        self._book.take_over(states, change)
         # what happened before this start has been judged now; the alarm itself remembers it
         self._itself = replace(self._itself, down_s=None, set_aside=None)
         if judgement.courses:

@@ -12,13 +12,14 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from service.alarms.departure import FLOOD_WINDOW_S, channel_leaves_at, leave_at
+from service.alarms.departure import FLOOD_WINDOW_S, channel_leaves_at, has_room, leave_at
 from service.alarms.model import AlarmState, Priority, Subject
-from service.alarms.speaking import Reason, message_due
-from service.alarms.wording import compose
+from service.alarms.said import Said, said_of, with_said
+from service.alarms.speaking import Reason, message_due, spoken
+from service.alarms.wording import compose, compose_together
 from service.alarms.words import Units
 from service.record.facts import ChannelRow
-from service.record.outbox import add_message, departures, gathering, rewrite_message
+from service.record.outbox import add_message, departures, gathering, merge_message, rewrite_message
 from service.watch.quiet import quiet_hours_from
 from service.watch.shapes import alarm_shape
 
@@ -30,15 +31,18 @@ ORDER = (
     Reason.RETURNED,
 )
 
+Memory = Mapping[tuple[str, Subject], Said]
+States = Mapping[Subject, AlarmState]
+
 
 @dataclass(frozen=True, slots=True)
 class Speech:
-    """One thing to say: these subjects of one vessel, for one reason, on one channel."""
+    """One thing to say on one channel: about a subject, for a reason, and what is remembered of it then."""
 
     channel_id: str
-    vessel_id: str | None
+    subject: Subject
     reason: Reason
-    subjects: tuple[Subject, ...]
+    remembered: Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,119 +54,165 @@ class Voice:
     names: Mapping[str, str]
     link_base: str
 
+    def name(self, vessel_id: str | None) -> str:
+        """A vessel's name; empty for the watch itself."""
+        return "" if vessel_id is None else self.names.get(vessel_id, vessel_id)
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A message as it will be written; its urgency decides when it leaves."""
+
+    vessel_id: str | None
+    reason: Reason
+    priority: Priority
+    title: str
+    text: str
+    alarms: Sequence[Mapping[str, Any]]
+    opened_at: datetime
+
+    def values(self) -> dict[str, Any]:
+        """As the outbox stores it."""
+        return {
+            "reason": self.reason.value,
+            "title": self.title,
+            "text": self.text,
+            "alarms": [dict(alarm) for alarm in self.alarms],
+        }
+
 
 def due_speech(
-    channels: Iterable[ChannelRow], states: Iterable[AlarmState], zone: ZoneInfo, now: datetime
+    channels: Iterable[ChannelRow], states: Iterable[AlarmState], said: Memory, zone: ZoneInfo, now: datetime
 ) -> list[Speech]:
     """Everything that should be said now, channel by channel."""
-    worth = [state for state in states if state.standing or state.first_spoken_at is not None]
-    said: dict[tuple[str, str | None, Reason], list[Subject]] = {}
+    every = list(states)
+    speeches = []
     for channel in channels:
         quiet = None if channel.quiet_hours is None else quiet_hours_from(channel.quiet_hours, zone)
         least = Priority(channel.least_priority).rank
-        for state in worth:
-            if state.priority.rank < least:
+        for state in every:
+            before = said.get((channel.id, state.subject))
+            if (before is None and not state.standing) or state.priority.rank < least:
                 continue
-            reason = message_due(state, quiet, now)
+            heard = with_said(state, before)
+            reason = message_due(heard, quiet, now)
             if reason is not None:
-                said.setdefault((channel.id, state.subject.vessel_id, reason), []).append(state.subject)
-    return [
-        Speech(channel_id, vessel_id, reason, tuple(subjects))
-        for (channel_id, vessel_id, reason), subjects in said.items()
-    ]
-
-
-def reasons_spoken(speeches: Iterable[Speech]) -> dict[Subject, Reason]:
-    """The reason for which each subject speaks; when channels differ, the weightiest."""
-    found: dict[Subject, Reason] = {}
-    for speech in sorted(speeches, key=lambda s: ORDER.index(s.reason)):
-        for subject in speech.subjects:
-            found.setdefault(subject, speech.reason)
-    return found
+                speeches.append(
+                    Speech(channel.id, state.subject, reason, said_of(spoken(heard, reason, now)))
+                )
+    return speeches
 
 
 def put_into_outbox(
-    connection: Connection,
-    speeches: Sequence[Speech],
-    states: Mapping[Subject, AlarmState],
-    voice: Voice,
-    now: datetime,
+    connection: Connection, speeches: Sequence[Speech], states: States, voice: Voice, now: datetime
 ) -> None:
-    """Write what is due as messages; what waits to leave for the same vessel takes it along."""
-    together: dict[tuple[str, str | None], list[Speech]] = {}
+    """Write what is due as messages: one for each vessel, or one for all when a flood would come of it."""
+    by_channel: dict[str, list[Speech]] = {}
+    for speech in sorted(speeches, key=lambda s: ORDER.index(s.reason)):
+        by_channel.setdefault(speech.channel_id, []).append(speech)
+    for channel_id, mine in by_channel.items():
+        left = departures(connection, channel_id, now - timedelta(seconds=FLOOD_WINDOW_S), now)
+        waiting = gathering(connection, channel_id, now)
+        vessels = {s.subject.vessel_id for s in mine}
+        concerned = vessels | {row["vessel_id"] for row in waiting}
+        urgency = _most(states[s.subject].priority for s in mine)
+        if has_room(urgency, [at for _, at in left], now, len(concerned)):
+            for vessel_id in vessels:
+                part = [s for s in mine if s.subject.vessel_id == vessel_id]
+                draft = _about_one(vessel_id, part, states, voice, now)
+                same = [row for row in waiting if row["vessel_id"] == vessel_id]
+                _send(connection, channel_id, draft, same, left, voice, now)
+        else:
+            _send(connection, channel_id, _about_all(mine, states, voice, now), waiting, left, voice, now)
+
+
+def _about_one(
+    vessel_id: str | None, speeches: Sequence[Speech], states: States, voice: Voice, now: datetime
+) -> Draft:
+    by_reason: dict[Reason, list[AlarmState]] = {}
     for speech in speeches:
-        together.setdefault((speech.channel_id, speech.vessel_id), []).append(speech)
-    for (channel_id, vessel_id), parts in together.items():
-        parts.sort(key=lambda s: ORDER.index(s.reason))
-        _one_message(connection, channel_id, vessel_id, parts, states, voice, now)
+        by_reason.setdefault(speech.reason, []).append(states[speech.subject])
+    texts = [
+        compose(reason, voice.name(vessel_id), group, voice.zone, voice.link_base, voice.units, now=now)
+        for reason, group in by_reason.items()
+    ]
+    return _draft(vessel_id, speeches, states, texts[0].title, "\n\n".join(t.body for t in texts), now)
 
 
-def _one_message(
+def _about_all(speeches: Sequence[Speech], states: States, voice: Voice, now: datetime) -> Draft:
+    groups: dict[tuple[Reason, str], list[AlarmState]] = {}
+    for speech in speeches:
+        key = (speech.reason, voice.name(speech.subject.vessel_id))
+        groups.setdefault(key, []).append(states[speech.subject])
+    text = compose_together(
+        [(reason, name, group) for (reason, name), group in groups.items()],
+        voice.zone,
+        voice.link_base,
+        now=now,
+    )
+    return _draft(None, speeches, states, text.title, text.body, now)
+
+
+def _draft(
+    vessel_id: str | None, speeches: Sequence[Speech], states: States, title: str, text: str, now: datetime
+) -> Draft:
+    mine = [states[speech.subject] for speech in speeches]
+    shapes = [alarm_shape(state, state.alarm_id) for state in mine]
+    return Draft(vessel_id, speeches[0].reason, _most(s.priority for s in mine), title, text, shapes, now)
+
+
+def _most(priorities: Iterable[Priority]) -> Priority:
+    return max(priorities, key=lambda p: p.rank)
+
+
+def _send(
     connection: Connection,
     channel_id: str,
-    vessel_id: str | None,
-    parts: Sequence[Speech],
-    states: Mapping[Subject, AlarmState],
+    draft: Draft,
+    waiting: Sequence[Mapping[str, Any]],
+    left: Sequence[tuple[str | None, datetime]],
     voice: Voice,
     now: datetime,
 ) -> None:
-    mine = [states[subject] for part in parts for subject in part.subjects]
-    name = voice.names.get(vessel_id, vessel_id) if vessel_id is not None else ""
-    texts = [
-        compose(
-            part.reason,
-            name,
-            [states[subject] for subject in part.subjects],
-            voice.zone,
-            voice.link_base,
-            voice.units,
-            now=now,
-        )
-        for part in parts
-    ]
-    title, text = texts[0].title, "\n\n".join(one.body for one in texts)
-    reason = parts[0].reason
-    priority = max((state.priority for state in mine), key=lambda p: p.rank)
-    shapes = [alarm_shape(state, state.alarm_id) for state in mine]
-    left = departures(connection, channel_id, now - timedelta(seconds=FLOOD_WINDOW_S))
-    waiting = gathering(connection, channel_id, vessel_id, now)
-    opened_at = now
-    if waiting is not None:
-        opened_at = waiting["at"]
-        title, text, shapes, priority, reason = _along(waiting, title, text, shapes, priority, reason)
-        left = [one for one in left if one != (vessel_id, waiting["next_at"])]
-    before = [at for vessel, at in left if vessel == vessel_id]
+    """Put a draft into the outbox; what waits there already goes with it as one message."""
+    for row in waiting:
+        draft = _along(row, draft)
+    before = [at for vessel_id, at in left if vessel_id == draft.vessel_id]
     leaves = max(
-        leave_at(priority, max(before, default=None), opened_at, now),
-        channel_leaves_at(priority, [at for _, at in left], now),
+        leave_at(draft.priority, max(before, default=None), draft.opened_at, now),
+        channel_leaves_at(draft.priority, [at for _, at in left], now),
     )
-    values: dict[str, Any] = {
-        "reason": reason.value,
-        "title": title,
-        "text": text,
-        "alarms": shapes,
-    }
-    if waiting is not None and rewrite_message(
-        connection, waiting["id"], {**values, "priority": priority.value, "next_at": leaves}
-    ):
-        return
-    add_message(
-        connection, channel_id, priority.value, vessel_id, {**values, "vessel": name, "at": now}, leaves
-    )
+    number = None
+    if waiting:
+        changes = {
+            **draft.values(),
+            "vessel_id": draft.vessel_id,
+            "vessel": voice.name(draft.vessel_id),
+            "priority": draft.priority.value,
+            "next_at": leaves,
+        }
+        if rewrite_message(connection, waiting[0]["id"], changes):
+            number = waiting[0]["id"]
+    if number is None:
+        values = {**draft.values(), "vessel": voice.name(draft.vessel_id), "at": now}
+        number = add_message(connection, channel_id, draft.priority.value, draft.vessel_id, values, leaves)
+    for row in waiting:
+        if row["id"] != number:
+            merge_message(connection, row["id"], number, now)
 
 
-def _along(
-    waiting: Mapping[str, Any],
-    title: str,
-    text: str,
-    shapes: list[dict[str, Any]],
-    priority: Priority,
-    reason: Reason,
-) -> tuple[str, str, list[dict[str, Any]], Priority, Reason]:
+def _along(waiting: Mapping[str, Any], draft: Draft) -> Draft:
     """What waits and what is new as one message: the more urgent gives the title."""
     was = Priority(waiting["priority"])
-    newest = {shape["id"]: shape for shape in shapes}
-    joined = [newest.pop(shape["id"], shape) for shape in waiting["alarms"]] + list(newest.values())
-    if priority.rank <= was.rank:
-        title, reason = waiting["title"], Reason(waiting["reason"])
-    return title, f"{waiting['text']}\n\n{text}", joined, max((was, priority), key=lambda p: p.rank), reason
+    newest = {alarm["id"]: alarm for alarm in draft.alarms}
+    joined = [newest.pop(alarm["id"], alarm) for alarm in waiting["alarms"]] + list(newest.values())
+    older_leads = draft.priority.rank <= was.rank and waiting["vessel_id"] == draft.vessel_id
+    return Draft(
+        vessel_id=draft.vessel_id,
+        reason=Reason(waiting["reason"]) if older_leads else draft.reason,
+        priority=_most((was, draft.priority)),
+        title=waiting["title"] if older_leads else draft.title,
+        text=f"{waiting['text']}\n\n{draft.text}",
+        alarms=joined,
+        opened_at=min(waiting["at"], draft.opened_at),
+    )

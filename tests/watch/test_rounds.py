@@ -1,3 +1,4 @@
+from datetime import timedelta
 from pathlib import Path
 
 from sensors.sample import FaultKind
@@ -221,6 +222,21 @@ def test_a_clock_set_back_loses_no_minute_and_clears_no_alarm(rig: Rig) -> None:
 
     assert "above-band" in rig.standing()
     assert "clock-untrusted" in rig.standing() or rig.watch.health()["clock"] != "believed"
+
+
+def test_a_clock_set_ahead_by_hours_raises_nothing_by_itself(rig: Rig) -> None:
+    with_batch(rig)
+    rig.rounds(2)
+    rig.source.values[PROBE] = 22.6
+    rig.until(60)
+    rig.clock.at += timedelta(hours=5)
+
+    rig.until(400)
+    early = rig.standing()
+    rig.until(200)
+
+    assert "above-band" not in early
+    assert "above-band" in rig.standing()
 
 
 def test_a_round_that_fails_is_counted_and_the_next_one_comes(tmp_path: Path) -> None:

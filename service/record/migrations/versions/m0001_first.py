@@ -284,10 +284,19 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("batch_id", "n", name=op.f("pk_place")),
     )
     op.create_index(op.f("ix_place_vessel_id"), "place", ["vessel_id"], unique=False)
+    op.create_table(
+        "said",
+        sa.Column("channel_id", sa.Text(), nullable=False),
+        sa.Column("subject", sa.Text(), nullable=False),
+        sa.Column("memory", JSON, nullable=False),
+        sa.ForeignKeyConstraint(["channel_id"], ["channel.id"], name=op.f("fk_said_channel_id_channel")),
+        sa.PrimaryKeyConstraint("channel_id", "subject", name=op.f("pk_said")),
+    )
 
 
 def downgrade() -> None:
     """Take every table away."""
+    op.drop_table("said")
     op.drop_index(op.f("ix_place_vessel_id"), table_name="place")
     op.drop_table("place")
     op.drop_index("ix_message_state_next_at", table_name="message")
