@@ -4,10 +4,12 @@ from collections.abc import Iterator
 
 from service.plans.band import band_around
 from service.plans.bounds import COLDEST_LIMIT_C, WARMEST_LIMIT_C, WIDEST_DISTANCE_C
-from service.plans.kinds import KINDS, StageKind
+from service.plans.kinds import StageKind
 from service.plans.members import Members
 from service.plans.model import Ramp, Stage
 from service.plans.moments import said_temp
+
+_LIKELY_DISTANCE_C = 10.0
 
 
 def in_celsius(fahrenheit: float) -> float:
@@ -22,7 +24,7 @@ def check_temperature(
     if coldest_c <= temp_c <= warmest_c:
         return True
     meant_c = in_celsius(temp_c)
-    if temp_c > warmest_c and coldest_c <= meant_c <= warmest_c:
+    if coldest_c <= meant_c <= warmest_c:
         members.refuse(
             member,
             f"{member} is {said_temp(temp_c)}; that looks like Fahrenheit: {temp_c:.4g} F is {meant_c:.1f} C",
@@ -116,15 +118,17 @@ def _refuse_target(
     own = stage.low_c if cold else stage.high_c
     said_limit = f"its {limit}" if own is not None else f"the limit that a {stage.kind} has by itself"
     remedy = f"give a {limit} that leaves room for the target"
-    if (
-        own is not None
-        and not stage.relative
-        and abs(own) <= WIDEST_DISTANCE_C
-        and KINDS[stage.kind].needs_target
-    ):
+    if not stage.relative and _like_distances(stage):
         remedy += '; if low_c and high_c are distances from the target, say "band": "relative"'
     members.refuse(
         member,
         f"the target, {said_temp(target_c)}, is {side} {said_limit}, {said_temp(limit_c or 0.0)}",
         remedy,
     )
+
+
+def _like_distances(stage: Stage) -> bool:
+    """Whether limits that are read as temperatures look as if they were meant around the target."""
+    given = [limit_c for limit_c in (stage.low_c, stage.high_c) if limit_c is not None]
+    around = (stage.low_c or 0.0) <= 0 <= (stage.high_c or 0.0)
+    return bool(given) and around and all(abs(limit_c) <= _LIKELY_DISTANCE_C for limit_c in given)

@@ -238,6 +238,33 @@ def test_limits_that_look_like_distances_are_recognised() -> None:
     assert '"band": "relative"' in problem.remedy
 
 
+@pytest.mark.parametrize(
+    "kind, members",
+    [
+        ("mash", {"target_c": 67, "low_c": 67.5}),
+        ("crash", {"target_c": -1}),
+        ("hold", {"target_c": 20, "low_c": 21}),
+        (
+            "primary",
+            {"target_c": {"from": 18, "to": 20, "over_s": 60}, "high_c": 19.5, "low_c": 17, "band": None},
+        ),
+    ],
+)
+def test_the_wrong_limit_is_named_by_its_own_remedy(kind: str, members: Mapping[str, object]) -> None:
+    remedy = problem_of_stage(kind, **members).remedy
+
+    assert remedy.startswith("give a high_c" if "high_c" in members else "give a low_c")
+    assert ("relative" in remedy) == (kind == "primary")
+
+
+@pytest.mark.parametrize("target_c", [500, -10, 1])
+def test_what_is_absurd_in_fahrenheit_too_is_not_called_fahrenheit(target_c: float) -> None:
+    problem = problem_of_stage("primary", target_c=target_c)
+
+    assert "Fahrenheit" not in problem.problem
+    assert problem.remedy == "give 2 C to 45 C here"
+
+
 def test_a_misspelt_member_is_told_its_right_name() -> None:
     assert problem_of_stage("hold", lastsd_s=60).remedy == "did you mean lasts_s?"
 
