@@ -70,19 +70,17 @@ class Believed:
 class ScreeningState:
     """What is remembered of one probe.
 
-    last_c, last_at: the last believed value. candidates: what a jump has shown so far.
+    last: the last believed value. candidates: what a jump has shown so far, in C.
     gone_since: when it vanished. returning: the next value is the first after it came back.
-    still_*: the value that has not changed and since when, what the others showed then, whether one has
-    moved since. finest_c: the smallest step ever seen.
+    still: the first of those values that have not changed since; still_others: what other probes showed
+    then; others_moved: whether one has moved since. finest_c: the smallest step ever seen.
     """
 
-    last_c: float | None = None
-    last_at: datetime | None = None
+    last: RawValue | None = None
     candidates: tuple[float, ...] = ()
     gone_since: datetime | None = None
     returning: bool = False
-    still_c: float | None = None
-    still_since: datetime | None = None
+    still: RawValue | None = None
     still_others: tuple[tuple[ProbeId, float], ...] = ()
     others_moved: bool = False
     finest_c: float = math.inf
@@ -102,9 +100,6 @@ def screen(
         return _without_a_value(state, seen), seen
     if refused := _lie(state, seen, limits):
         return state, refused
-    if state.last_at is not None and seen.at < state.last_at:
-        # A value that arrives late belongs to the past: it neither jumps from now nor shows stillness.
-        return state, Believed(seen)
     state = replace(_watch_stillness(state, seen, others, limits), gone_since=None)
     if state.returning:
         detail = f"{seen.raw_c:.4f} C was the first value after the probe appeared"
@@ -142,9 +137,9 @@ def _lie(state: ScreeningState, value: RawValue, limits: Limits) -> ProbeFault |
 def _is_out_of_the_blue(state: ScreeningState, value: RawValue, limits: Limits) -> bool:
     """Whether nothing led up to this value. Copies of the part do not all mark the power-on value, so a
     repeat must not make it true; on the stove 85.0 comes after 84 and goes on to 86."""
-    if state.last_c is None:
+    if state.last is None:
         return value.scratchpad is None
-    return abs(value.raw_c - state.last_c) > _allowed(state, value, limits)
+    return _jumped(state.last, value, limits)
 
 
 def _bad_bytes(value: RawValue, scratchpad: bytes) -> ProbeFault | None:
@@ -161,34 +156,34 @@ def _bad_bytes(value: RawValue, scratchpad: bytes) -> ProbeFault | None:
     return None
 
 
-def _allowed(state: ScreeningState, value: RawValue, limits: Limits) -> float:
-    """How far a value may be from the last believed one."""
-    since_s = (value.at - state.last_at).total_seconds() if state.last_at else math.inf
-    return min(limits.jump_c + limits.jump_c_per_s * since_s, limits.jump_most_c)
+def _jumped(last: RawValue, value: RawValue, limits: Limits) -> bool:
+    """Whether a value is further from the last believed one than the time between them allows."""
+    since_s = max((value.at - last.at).total_seconds(), 0.0)
+    allowed_c = min(limits.jump_c + limits.jump_c_per_s * since_s, limits.jump_most_c)
+    return abs(value.raw_c - last.raw_c) > allowed_c
 
 
 def _judge_jump(state: ScreeningState, value: RawValue, limits: Limits) -> tuple[ScreeningState, Verdict]:
-    believed = replace(state, last_c=value.raw_c, last_at=value.at, candidates=())
-    if state.last_c is None or abs(value.raw_c - state.last_c) <= _allowed(state, value, limits):
+    believed = replace(state, last=value, candidates=())
+    if state.last is None or not _jumped(state.last, value, limits):
         return believed, Believed(value)
     candidates = (*state.candidates, value.raw_c)
     while max(candidates) - min(candidates) > limits.agree_c:
         candidates = candidates[1:]
     if len(candidates) >= limits.agree_count:
         return believed, Believed(value, fast_change=True)
-    detail = f"{value.raw_c:.4f} C after {state.last_c:.4f} C"
+    detail = f"{value.raw_c:.4f} C after {state.last.raw_c:.4f} C"
     return replace(state, candidates=candidates), _fault(value, FaultKind.JUMP, detail)
 
 
 def _watch_stillness(
     state: ScreeningState, value: RawValue, others: Mapping[ProbeId, float], limits: Limits
 ) -> ScreeningState:
-    if state.still_c != value.raw_c:
-        step = math.inf if state.still_c is None else abs(value.raw_c - state.still_c)
+    if state.still is None or state.still.raw_c != value.raw_c:
+        step = math.inf if state.still is None else abs(value.raw_c - state.still.raw_c)
         return replace(
             state,
-            still_c=value.raw_c,
-            still_since=value.at,
+            still=value,
             still_others=tuple(others.items()),
             others_moved=False,
             finest_c=min(state.finest_c, step),
@@ -203,7 +198,7 @@ def _watch_stillness(
 
 
 def _frozen(state: ScreeningState, value: RawValue, limits: Limits) -> ProbeFault | None:
-    still_s = (value.at - state.still_since).total_seconds() if state.still_since else 0.0
+    still_s = (value.at - (state.still or value).at).total_seconds()
     if still_s < limits.frozen_after_s or not state.others_moved or not _is_fine(state, value, limits):
         return None
     return _fault(value, FaultKind.FROZEN, f"{value.raw_c:.4f} C for {still_s / 3600:.0f} hours")
@@ -251,8 +246,14 @@ class Screen:
         return tuple(believed), whole_bus(faults, self._buses)
 
     def sift_one(self, value: RawValue) -> Verdict:
-        """Whether to believe one value that arrived by itself."""
-        self._states.setdefault(value.probe_id, ScreeningState())
+        """Whether to believe one value that arrived by itself.
+
+        One that is older than the last believed belongs to the past: it is judged by itself, neither
+        jumps from now nor shows stillness, and changes nothing for what comes.
+        """
+        last = self._states.setdefault(value.probe_id, ScreeningState()).last
+        if last is not None and value.at < last.at:
+            return screen(ScreeningState(), value, limits=self._limits)[1]
         return self._screen(value)
 
     def forget(self, probe: ProbeId) -> None:
@@ -261,9 +262,9 @@ class Screen:
 
     def _screen(self, seen: RawValue | ProbeFault) -> Verdict:
         others = {
-            probe: state.last_c
+            probe: state.last.raw_c
             for probe, state in self._states.items()
-            if probe != seen.probe_id and state.last_c is not None
+            if probe != seen.probe_id and state.last is not None
         }
         state, verdict = screen(self._states[seen.probe_id], seen, others, self._limits)
         self._states[seen.probe_id] = state

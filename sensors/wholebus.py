@@ -39,12 +39,11 @@ def with_the_gone(
     now: Iterable[frozenset[ProbeId]], before: Iterable[frozenset[ProbeId]], gone: frozenset[ProbeId]
 ) -> tuple[frozenset[ProbeId], ...]:
     """The buses as they are now, and on each those probes that were on it before and are gone."""
-    buses = [set(bus) for bus in now if bus]
+    buses = [set(bus) for bus in now]
     for old in before:
-        missing = old & gone
         home = next((bus for bus in buses if bus & old), None)
-        if missing and home is None:
-            buses.append(set(missing))
-        elif missing and home is not None:
-            home |= missing
-    return tuple(frozenset(bus) for bus in buses)
+        if home is None:
+            buses.append(set(old & gone))
+        else:
+            home |= old & gone
+    return tuple(frozenset(bus) for bus in buses if bus)

@@ -62,6 +62,27 @@ def test_a_probe_that_stays_away_is_counted_for_an_hour(screen: Screen) -> None:
     assert counted == [True] * 360 + [False] * 39
 
 
+def test_a_probe_that_goes_a_second_time_is_counted_anew(screen: Screen) -> None:
+    sift(screen, 0, sweep(0, {A: 20.0, B: 18.0}))
+    for step in range(1, 300):
+        sift(screen, step, sweep(step, {A: 20.0}))
+    sift(screen, 300, sweep(300, {A: 20.0, B: 18.0}))
+
+    counted = [B in sift(screen, step, sweep(step, {A: 20.0})) for step in range(301, 663)]
+
+    assert counted == [True] * 360 + [False] * 2
+
+
+def test_a_probe_bears_no_witness_against_itself(screen: Screen) -> None:
+    sift(screen, -1, sweep(-1, {A: 20.0625}))
+    sift(screen, 0, sweep(0, {A: 20.0}))
+
+    seen = [sift(screen, step, sweep(step, {A: 67.0}))[A] for step in range(6, 13 * 360, 6)]
+
+    assert seen[:3] == [FaultKind.JUMP, FaultKind.JUMP, 67.0]
+    assert set(seen[2:]) == {67.0}
+
+
 def test_a_probe_that_was_taken_out_of_use_is_not_missed(screen: Screen) -> None:
     sift(screen, 0, sweep(0, {A: 20.0, B: 18.0}))
 
@@ -126,3 +147,15 @@ def test_values_that_arrive_by_themselves_face_the_same_rules(screen: Screen) ->
     assert first == Believed(RawValue(A, at(0), 20.0))
     assert isinstance(second, ProbeFault)
     assert second.kind is FaultKind.JUMP
+
+
+def test_a_value_that_arrives_late_changes_nothing_that_comes_after(screen: Screen) -> None:
+    screen.sift_one(RawValue(A, at(100), 20.0))
+
+    late = screen.sift_one(RawValue(A, at(0), 5.0))
+    impossible = screen.sift_one(RawValue(A, at(1), 999.0))
+    after = screen.sift_one(RawValue(A, at(101), 20.5))
+
+    assert late == Believed(RawValue(A, at(0), 5.0))
+    assert isinstance(impossible, ProbeFault)
+    assert after == Believed(RawValue(A, at(101), 20.5))

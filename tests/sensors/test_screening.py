@@ -10,7 +10,7 @@ from sensors.bus import RawValue
 from sensors.sample import FaultKind, ProbeFault, ProbeId
 from sensors.scratchpad import is_intact, temperature_c
 from sensors.screening import Believed, ScreeningState, Verdict, screen
-from tests.emulated.part import count, scratchpad
+from tests.emulated.part import count, crc8, scratchpad
 
 A, ROOM = ProbeId("28-00000000000a"), ProbeId("28-0000000000ff")
 START = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -81,8 +81,13 @@ def test_the_ends_of_the_parts_range_are_believed(temp_c: float) -> None:
     assert told(run(wired(temp_c))) == [temp_c]
 
 
-def test_a_read_of_one_conversion_is_not_slow() -> None:
-    assert told(run(wired(20.0, read_s=0.8))) == [20.0]
+@pytest.mark.parametrize("read_s", [0.8, 1.5])
+def test_a_read_of_up_to_two_conversions_is_not_slow(read_s: float) -> None:
+    assert told(run(wired(20.0, read_s=read_s))) == [20.0]
+
+
+def test_85_degrees_may_be_reached_by_the_longest_step_allowed() -> None:
+    assert told(run(wired(80.0), wired(85.0, 10))) == [80.0, 85.0]
 
 
 def test_a_fault_of_the_source_passes_through() -> None:
@@ -185,10 +190,10 @@ def test_a_power_on_value_does_not_use_up_the_first_value() -> None:
     assert told(verdicts)[1:] == [FaultKind.POWER_ON, FaultKind.FIRST_VALUE, 20.0]
 
 
-def test_a_value_that_arrives_late_is_believed_and_changes_nothing_that_came_after() -> None:
-    verdicts = run(pushed(20.0, 3600), pushed(5.0, 0), pushed(20.5, 3660))
+def test_a_clock_that_was_set_back_neither_stops_nor_loosens_the_screening() -> None:
+    verdicts = run(wired(20.0, 3600), wired(22.0, 0), wired(22.5, 10), wired(40.0, 20))
 
-    assert told(verdicts) == [20.0, 5.0, 20.5]
+    assert told(verdicts) == [20.0, 22.0, 22.5, FaultKind.JUMP]
 
 
 def stand_still(
@@ -217,8 +222,31 @@ def test_a_value_may_stand_still_while_nothing_else_moves_much() -> None:
     assert told(stand_still(30, {0: 18.0, 3: 19.9375}))[-1] == 19.5
 
 
-def test_a_value_of_half_degrees_may_stand_still() -> None:
-    assert told(stand_still(30, {0: 18.0, 3: 25.0}, resolution=9))[-1] == 19.5
+@pytest.mark.parametrize("resolution, frozen", [(12, True), (11, True), (10, False), (9, False)])
+def test_only_small_steps_say_anything_about_standing_still(resolution: int, frozen: bool) -> None:
+    last = stand_still(12, {0: 18.0, 3: 25.0}, resolution=resolution)[-1]
+
+    assert isinstance(last, ProbeFault) is frozen
+
+
+def test_a_ds18s20_that_was_never_seen_to_move_may_stand_still() -> None:
+    state = ScreeningState()
+    eight = bytes.fromhex("27 00 4b 46 ff ff 0c 10")
+    nine = eight + bytes([crc8(eight)])
+    for minute in range(12 * 60 + 1):
+        value = RawValue(ProbeId("10-00000000000a"), START + timedelta(minutes=minute), 19.0, 0.01, nine)
+        state, verdict = screen(state, value, {ROOM: 18.0 + (minute > 60) * 3})
+
+    assert told([verdict]) == [19.0]
+
+
+def test_what_others_did_before_the_last_step_does_not_count() -> None:
+    state, _ = screen(ScreeningState(), wired(19.5, 0), {ROOM: 18.0})
+    state, _ = screen(state, wired(19.5, 60), {ROOM: 21.0})
+    for minute in range(2, 12 * 60 + 3):
+        state, verdict = screen(state, wired(19.5625, 60.0 * minute), {ROOM: 21.0})
+
+    assert told([verdict]) == [19.5625]
 
 
 def test_a_probe_that_turns_up_later_bears_witness_as_well() -> None:

@@ -21,6 +21,12 @@ def test_when_all_probes_of_a_bus_fail_the_bus_is_to_blame(a: FaultKind, b: Faul
     assert found[0].detail == f"{a}: noise"
 
 
+def test_a_fault_without_a_detail_leaves_its_kind() -> None:
+    bare = [ProbeFault(probe, AT, FaultKind.CRC) for probe in (A, B)]
+
+    assert whole_bus(bare, [frozenset({A, B})])[0].detail == "crc"
+
+
 @pytest.mark.parametrize(
     "kinds, buses",
     [
