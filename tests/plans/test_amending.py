@@ -250,7 +250,7 @@ def test_a_batch_that_has_ended_is_not_prolonged() -> None:
     st.sampled_from(["entered_at", "left_at", "lasts_s"]),
     st.floats(-1e6, 2e6),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_amending_keeps_the_order_or_refuses(
     any_plan: Plan, gone_s: float, n: int, member: str, value_s: float
 ) -> None:
