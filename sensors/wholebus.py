@@ -11,14 +11,14 @@ WIRE_FAULTS = frozenset(
         FaultKind.POWER_ON,
         FaultKind.ZEROS,
         FaultKind.DISCONNECTED,
-        FaultKind.EMPTY,
         FaultKind.VANISHED,
         FaultKind.LINGERS,
         FaultKind.NO_ANSWER,
         FaultKind.UNREADABLE,
     }
 )
-"""Kinds that a broken, wet or short-circuited wire, or a failing supply, can bring about."""
+"""Kinds that a broken, wet or short-circuited wire, or a failing supply, can bring about. An empty file is
+none of them: then another program's conversion was under way, which strikes all probes too."""
 
 
 def whole_bus(faults: Iterable[ProbeFault], buses: Iterable[frozenset[ProbeId]]) -> tuple[ProbeFault, ...]:

@@ -33,6 +33,7 @@ def test_a_fault_without_a_detail_leaves_its_kind() -> None:
         ({"a": FaultKind.CRC}, [frozenset({A, B})]),
         ({"a": FaultKind.CRC}, [frozenset({A})]),
         ({"a": FaultKind.CRC, "b": FaultKind.JUMP}, [frozenset({A, B})]),
+        ({"a": FaultKind.EMPTY, "b": FaultKind.EMPTY}, [frozenset({A, B})]),
         ({"a": FaultKind.CRC, "b": FaultKind.CRC}, [frozenset({A}), frozenset({B})]),
         ({"a": FaultKind.CRC}, []),
     ],
