@@ -22,6 +22,10 @@ class Form:
         """What is wrong with one field, or with anything inside it."""
         return tuple(p for p in self.problems if _name(p) == name or _name(p).startswith(f"{name}/"))
 
+    def exactly(self, name: str) -> tuple[Problem, ...]:
+        """What is wrong with a list as a whole, and not with one of its lines."""
+        return tuple(p for p in self.problems if _name(p) == name)
+
     def elsewhere(self, *shown: str) -> tuple[Problem, ...]:
         """What is wrong and belongs to none of the fields shown."""
         return tuple(p for p in self.problems if all(p not in self.wrong(name) for name in shown))

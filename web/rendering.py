@@ -21,6 +21,7 @@ PLACES = (
     ("/alarms", "Alarms"),
     ("/batches", "Batches"),
     ("/probes", "Probes"),
+    ("/numbers", "Numbers"),
     ("/settings", "Settings"),
 )
 WAITING = (AlarmState.UNACKNOWLEDGED, AlarmState.RETURNED)

@@ -4,9 +4,10 @@ from typing import Protocol
 
 from fastapi import APIRouter
 
+from service.brewing.calls import CALLS
 from web import static_files
 from web.counter import Counter
-from web.pages import alarms, batches, first_steps, home, probes, settings, vessels
+from web.pages import alarms, batches, first_steps, home, numbers, probes, settings, vessels
 from web.rendering import Renderer
 
 
@@ -38,6 +39,7 @@ def router(house: House) -> APIRouter:
         vessels.router(house, render, counter),
         settings.router(house, render, counter),
         first_steps.router(house, render),
+        numbers.router(house, render, CALLS),
     ):
         routes.include_router(part)
     return routes

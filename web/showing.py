@@ -1,0 +1,150 @@
+"""An answer of a computation as lines and tables with names, units and intervals, of any shape. Pure."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, is_dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from service.brewing.working import Interval, Working
+from web.words import Taste, capital, duration, number
+
+NAMES = {
+    "sg": ("Gravity", "SG"),
+    "plato": ("Extract", "degrees Plato"),
+    "low": ("Low end (90 %)", ""),
+    "high": ("High end (90 %)", ""),
+    "litres": ("Volume", "L"),
+    "kg": ("Mass", "kg"),
+    "grams": ("Sugar each", "g"),
+    "grams_per_l": ("Per litre", "g"),
+    "grams_total": ("In all", "g"),
+    "volumes": ("Carbonation", "volumes"),
+    "residual_volumes": ("Held already", "volumes"),
+    "tau": ("Time constant", "s"),
+    "at_c": ("At", "C"),
+    "at": ("When", ""),
+    "og_equivalent": ("Original gravity as if from the start", "SG"),
+}
+UNITS = {
+    "c": "C",
+    "l": "L",
+    "kg": "kg",
+    "g": "g",
+    "bar": "bar",
+    "percent": "%",
+    "plato": "degrees Plato",
+    "sg": "SG",
+    "pt": "points",
+    "volumes": "volumes",
+    "days": "days",
+    "minutes": "min",
+}
+APART = ("working", "cautions", "refused")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A value with its name."""
+
+    name: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Values of several like things."""
+
+    name: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A whole answer. refused: why there is none, in words."""
+
+    lines: tuple[Line, ...]
+    tables: tuple[Table, ...]
+    cautions: tuple[str, ...]
+    refused: str
+    working: Working | None
+
+
+def shown(answer: Any, taste: Taste, now: datetime) -> Shown:
+    """The answer for a page."""
+    lines: list[Line] = []
+    tables: list[Table] = []
+    for field in fields(answer):
+        value = getattr(answer, field.name)
+        if field.name in APART:
+            continue
+        if isinstance(value, tuple | list):
+            if value:
+                tables.append(_table(field.name, value, taste, now))
+        else:
+            name, unit = named(field.name)
+            lines.append(Line(name, _words(value, field.name, unit, taste, now)))
+    working = getattr(answer, "working", None)
+    return Shown(
+        tuple(lines),
+        tuple(tables),
+        tuple(getattr(answer, "cautions", ())),
+        getattr(answer, "refused", None) or "",
+        working if isinstance(working, Working) else None,
+    )
+
+
+def named(name: str) -> tuple[str, str]:
+    """A field's name in words, and its unit from its last part."""
+    if name in NAMES:
+        return NAMES[name]
+    stem, _, last = name.rpartition("_")
+    if stem and last == "s":
+        return capital(stem.replace("_", " ")), "s"
+    if stem and last in UNITS and not stem.endswith("_per"):
+        return capital(stem.replace("_", " ")), UNITS[last]
+    return capital(name.replace("_", " ")), ""
+
+
+def _table(name: str, values: Sequence[Any], taste: Taste, now: datetime) -> Table:
+    title = named(name)[0]
+    if not is_dataclass(values[0]):
+        unit = named(name)[1]
+        return Table(title, (title,), tuple((_words(v, name, unit, taste, now),) for v in values))
+    columns = [field.name for field in fields(values[0])]
+    heads = tuple(named(column)[0] for column in columns)
+    rows = tuple(
+        tuple(_words(getattr(one, column), column, named(column)[1], taste, now) for column in columns)
+        for one in values
+    )
+    return Table(title, heads, rows)
+
+
+def _words(value: Any, name: str, unit: str, taste: Taste, now: datetime) -> str:
+    if value is None:
+        return "not known"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return taste.moment(value, now)
+    if isinstance(value, Interval):
+        low, high = _figure(value.low, name, unit), _figure(value.high, name, unit)
+        return f"{_figure(value.value, name, unit)} (90 %: {low} to {high})"
+    if isinstance(value, int | float):
+        return _figure(value, name, unit)
+    if is_dataclass(value):
+        inner = ((field.name, getattr(value, field.name)) for field in fields(value))
+        return ", ".join(f"{named(n)[0]} {_words(v, n, named(n)[1], taste, now)}" for n, v in inner)
+    return str(value)
+
+
+def _figure(value: float, name: str, unit: str) -> str:
+    if unit == "s":
+        return duration(timedelta(seconds=value))
+    if isinstance(value, int):
+        text = str(value)
+    elif unit == "SG" or name in ("low", "high"):
+        text = number(value, 4 if 0.9 < value < 1.3 else 2)
+    else:
+        text = number(value, 2 if abs(value) < 10 else 1 if abs(value) < 1000 else 0)
+    return f"{text} {unit}".rstrip()
