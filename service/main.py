@@ -16,7 +16,8 @@ from service.errors import NotFoundError
 from service.notify.channels.channel import Channel
 from service.notify.config import channel_from
 from service.notify.delivery import Deliverer
-from service.record.database import Record, open_record
+from service.record.database import Record
+from service.record.keeping import Keeper, open_or_set_aside
 from service.record.outbox import channel_by_id
 from service.serving import end_on_signal, listening
 from service.settings import Settings
@@ -36,11 +37,16 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
     end_on_signal()
     clock = SystemClock(RELEASED, settings.clock == "trusted")
     with hold(settings.data_dir), listening(settings.host, settings.port) as server:
-        record = open_record(settings.data_dir, settings.database_url, clock.monotonic)
+        record, aside = open_or_set_aside(
+            settings.data_dir, settings.database_url, clock.monotonic, clock.now()
+        )
         try:
             wake, broker = threading.Event(), Broker(uuid.uuid4().hex[:8])
             swept = sources or [OneWireSource(settings.w1_root, monotonic=clock.monotonic)]
-            watch = Watch(record, swept, clock, _told(settings, server.address), broker, wake.set)
+            told = _told(settings, server.address, aside)
+            watch = Watch(
+                record, swept, clock, told, broker, wake.set, Keeper(settings.data_dir, record).keep
+            )
             desk = Desk(record, watch, clock.now, settings.zone)
             deliverer = Deliverer(
                 StoredOutbox(record),
@@ -56,13 +62,14 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
             record.close()
 
 
-def _told(settings: Settings, address: str) -> WatchSettings:
+def _told(settings: Settings, address: str, aside: str | None) -> WatchSettings:
     return WatchSettings(
         sweep_s=settings.sweep_s,
         zone=settings.zone,
         units=Units.CELSIUS if settings.units == "metric" else Units.FAHRENHEIT,
         link_base=address,
         folder=settings.data_dir if settings.database_url is None else None,
+        set_aside=aside,
     )
 
 

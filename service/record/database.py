@@ -10,6 +10,7 @@ from sqlalchemy.exc import DatabaseError
 
 from service.errors import GylewatchError
 from service.record import sqlite
+from service.record.migrations.apart import upgrade_apart
 from service.record.writer import Writer
 
 HEAD = "0001"
@@ -93,9 +94,7 @@ def _bring_up_to_date(engine: Engine, where: str) -> None:
             f"The record at {where} was written by a newer gylewatch (schema {found}; this one knows "
             f"{HEAD}). Install that version again; the record was not touched."
         )
-    from service.record.migrations.run import upgrade  # Alembic costs memory that is kept for ever
-
-    upgrade(engine)
+    upgrade_apart(engine.url)
 
 
 def _revision(engine: Engine) -> str | None:

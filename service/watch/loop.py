@@ -66,13 +66,17 @@ class Clock(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class WatchSettings:
-    """What the watch is told at the start. folder: where the record lies, None elsewhere than in files."""
+    """What the watch is told at the start.
+
+    folder: where the record lies, None elsewhere than in files. set_aside: where a damaged record went.
+    """
 
     sweep_s: float
     zone: ZoneInfo
     units: Units
     link_base: str
     folder: Path | None
+    set_aside: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +101,14 @@ class Watch:
         settings: WatchSettings,
         broker: Broker,
         new_messages: Callable[[], None],
+        keep: Callable[[], None] = lambda: None,
     ) -> None:
         self._record = record
         self._sources = tuple(sources)
         self._clock = clock
         self._settings = settings
         self._new_messages = new_messages
+        self._keep = keep
         self.broker = broker
         self.intake = Intake(clock.monotonic)
         self._committing = Committing(clock)
@@ -125,7 +131,7 @@ class Watch:
             self._book.load(connection)
             self._committing.load(connection, self.house)
             down_s = was_down_for(connection, clock.now())
-        self._itself = SelfEvidence(down_s=down_s)
+        self._itself = SelfEvidence(down_s=down_s, set_aside=settings.set_aside)
         took_up(self.intake, record, self.house, clock)
 
     @property
@@ -319,6 +325,8 @@ class Watch:
                 self.broker.publish("alarm", alarm_shape(state, state.alarm_id))
         if change.speeches:
             self._new_messages()
+        if change.transitions:
+            self._keep()
 
     def _voice(self) -> Voice:
         return Voice(
@@ -336,6 +344,7 @@ class Watch:
             with self._record.reading() as connection:
                 self.house = load_house(connection)
             self._slow_facts_at = float("-inf")
+            self._keep()
         self._wake.set()
 
     def is_silent(self, probe_id: str) -> bool:
