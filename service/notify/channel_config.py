@@ -193,7 +193,9 @@ class _Reading:
         return value
 
     def security(self, name: str) -> Security:
-        value = self._given.get(name, Security.STARTTLS)
+        value = self._given.get(name)
+        if value is None:
+            return Security.STARTTLS
         try:
             return Security(value)  # type: ignore[arg-type]
         except ValueError:

@@ -92,7 +92,5 @@ def _last_of_each(envelopes: list[Envelope]) -> tuple[Mapping[str, object], ...]
     latest: dict[str, Mapping[str, object]] = {}
     for envelope in envelopes:
         for alarm in envelope.alarms:
-            key = str(alarm.get("id"))
-            latest.pop(key, None)
-            latest[key] = alarm
+            latest[str(alarm.get("id"))] = alarm
     return tuple(latest.values())

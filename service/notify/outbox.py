@@ -8,7 +8,7 @@ from typing import Protocol
 from service.notify.envelope import Envelope
 
 FURTHEST = timedelta(hours=2)
-"""No attempt is ever planned this far ahead."""
+"""No further attempt is ever planned this far ahead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +37,9 @@ class Outbox(Protocol):
     def due(self, now: datetime, limit: int) -> Sequence[Delivery]:
         """At most `limit` unsettled deliveries that may leave now, in the order of delivery_id.
 
-        A channel's order is kept: while its oldest unsettled delivery waits for its next attempt, the
-        younger ones of that channel are not due either. An attempt planned further ahead than FURTHEST is
-        due now: the clock was set back since.
+        A channel's order is kept: while one that failed waits for its next attempt, the younger ones of its
+        channel are not due either. One that was never tried and is to leave later holds nobody up. A next
+        attempt further ahead than FURTHEST is due now: the clock was set back since it was planned.
         """
         ...
 

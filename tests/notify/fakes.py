@@ -30,11 +30,14 @@ class MemoryOutbox:
         self.errors: list[str] = []
         self.broken = False
 
-    def put(self, channel_id: str, envelope: Envelope, at: datetime) -> int:
-        """Commit a message for a channel; gives its delivery_id."""
+    def put(self, channel_id: str, envelope: Envelope, at: datetime, leave_at: datetime | None = None) -> int:
+        """Commit a message for a channel, to leave at once or later; gives its delivery_id."""
         with self._lock:
             self._last_id += 1
-            self._waiting[self._last_id] = (Delivery(self._last_id, channel_id, envelope, 0, at, None), at)
+            self._waiting[self._last_id] = (
+                Delivery(self._last_id, channel_id, envelope, 0, at, None),
+                leave_at or at,
+            )
             return self._last_id
 
     def waiting(self) -> list[Delivery]:
@@ -48,19 +51,24 @@ class MemoryOutbox:
             blocked: set[str] = set()
             found: list[Delivery] = []
             for delivery, due_at in self._waiting.values():
-                if now < due_at <= now + FURTHEST:
+                clock_set_back = delivery.attempts > 0 and due_at > now + FURTHEST
+                if due_at <= now or clock_set_back:
+                    if delivery.channel_id not in blocked:
+                        found.append(delivery)
+                elif delivery.attempts > 0:
                     blocked.add(delivery.channel_id)
-                if delivery.channel_id not in blocked:
-                    found.append(delivery)
             return found[:limit]
 
     def next_due_at(self) -> datetime | None:
         with self._lock:
             self._check()
-            oldest: dict[str, datetime] = {}
+            blocked_until: dict[str, datetime] = {}
+            times: list[datetime] = []
             for delivery, due_at in self._waiting.values():
-                oldest.setdefault(delivery.channel_id, due_at)
-            return min(oldest.values(), default=None)
+                times.append(max(due_at, blocked_until.get(delivery.channel_id, due_at)))
+                if delivery.attempts > 0:
+                    blocked_until[delivery.channel_id] = times[-1]
+            return min(times, default=None)
 
     def sent(self, delivery_id: int, at: datetime, far_end: str, took_ms: int) -> None:
         self._settle(delivery_id, at, True, far_end)

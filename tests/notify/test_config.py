@@ -50,8 +50,11 @@ def test_a_port_left_out_is_the_usual_one(security: str, port: int) -> None:
     assert config.port == port
 
 
-def test_security_left_out_is_starttls() -> None:
-    config = config_from({k: v for k, v in MAIL.items() if k != "security"})
+@pytest.mark.parametrize(
+    "given", [{k: v for k, v in MAIL.items() if k != "security"}, MAIL | {"security": None}]
+)
+def test_security_left_out_is_starttls(given: dict[str, object]) -> None:
+    config = config_from(given)
 
     assert isinstance(config, MailConfig)
     assert config.security is Security.STARTTLS
@@ -183,6 +186,14 @@ def test_everything_that_is_wrong_is_named_at_once() -> None:
     found = problems({"kind": "mail", "host": "a b", "port": -1, "from": "x", "to": "y", "colour": "red"})
 
     assert [problem.field for problem in found] == ["/colour", "/host", "/port", "/from", "/to"]
+
+
+def test_a_member_is_complained_of_once() -> None:
+    found = problems(MAIL | {"password": "two\nlines"})
+
+    assert [(p.field, p.problem) for p in found] == [
+        ("/password", "holds a line break or another unprintable character")
+    ]
 
 
 @pytest.mark.parametrize(

@@ -83,12 +83,24 @@ def test_the_next_time_is_that_of_the_oldest_of_some_channel() -> None:
     assert outbox.next_due_at() == NOON + 10 * SECOND
 
 
-def test_a_time_further_ahead_than_any_plan_is_due_now() -> None:
-    outbox = MemoryOutbox()
-    outbox.put("phone", an_envelope(), NOON + FURTHEST + SECOND)
-    outbox.put("mail", an_envelope(), NOON + FURTHEST)
+def test_a_next_attempt_further_ahead_than_any_plan_is_due_now() -> None:
+    outbox = three_for_phone_and_one_for_mail()
 
-    assert ids(outbox) == [1]
+    outbox.retry(1, NOON, NOON + FURTHEST + SECOND, "busy")
+    outbox.retry(3, NOON, NOON + FURTHEST, "busy")
+
+    assert ids(outbox) == [1, 2, 4]
+
+
+def test_one_that_is_to_leave_later_holds_nobody_up() -> None:
+    outbox = MemoryOutbox()
+    outbox.put("phone", an_envelope(1), NOON, leave_at=NOON + 9 * FURTHEST)
+    outbox.put("phone", an_envelope(2), NOON, leave_at=NOON + SECOND)
+
+    assert ids(outbox) == []
+    assert outbox.next_due_at() == NOON + SECOND
+    assert ids(outbox, at_s=1) == [2]
+    assert ids(outbox, at_s=9 * FURTHEST.total_seconds()) == [1, 2]
 
 
 def test_a_broken_one_raises() -> None:
