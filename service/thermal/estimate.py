@@ -11,7 +11,7 @@ from service.thermal.bins import Bins, binned, ordered
 from service.thermal.case import NONE, STOPPED, Case, make_case
 from service.thermal.columns import START_H, thermal_columns
 from service.thermal.heatcurve import warped
-from service.thermal.inputs import EstimateInput, Near, ReadBy, Trace
+from service.thermal.inputs import READING_ERROR_PT, EstimateInput, Near, ReadBy, Trace
 from service.thermal.mixture import Draws, drawn, quantile
 from service.thermal.results import Estimate, FitFacts, Ranged, RangedTime, ThermalFacts, Verdict, Weights
 from service.thermal.single import one_probe
@@ -108,8 +108,34 @@ def estimate(given: EstimateInput, seed: int = 1) -> Estimate:
         return _plain(given, Verdict.DISTURBED, sign.sentence, asks=("which probe is in the beer",))
     if sign is not None:
         return _plain(given, Verdict.DISTURBED, sign.sentence, asks=(f"what is near: {sign.kind}",))
-    fitted = fit(given, bins, seed)
-    return answered(given, fitted)
+    held = _held_from(bins, given)
+    if held is None:
+        return answered(given, fit(given, bins, seed))
+    hour, why = held
+    if hour < LEAST_H + START_H:
+        return _plain(given, Verdict.DISTURBED, why)
+    earlier = binned(given.beer, given.air, given.pitched_at, hour)
+    if earlier is None:
+        return _plain(given, Verdict.DISTURBED, why)
+    answer = answered(given, fit(given, earlier, seed))
+    busy = answer.verdict in (Verdict.WORKING, Verdict.SLOWING, Verdict.WAITING)
+    return replace(
+        answer,
+        verdict=Verdict.UNKNOWN if busy else answer.verdict,
+        evidence=(why, "Gravity is held from before that.", *answer.evidence),
+    )
+
+
+def _held_from(bins: Bins, given: EstimateInput) -> tuple[float, str] | None:
+    """Hour from which on the temperatures say nothing, and why: a told cold crash, or sudden cold."""
+    assert given.pitched_at is not None
+    told_at = [(span.since - given.pitched_at).total_seconds() / 3600 for span in given.cooled]
+    if told_at:
+        return min(told_at), "The beer was cooled on purpose."
+    cold = guards.sudden_cold(bins)
+    if cold is not None and not given.moves:
+        return cold.hour - 3.0, cold.sentence
+    return None
 
 
 def _held(trace: Trace, given: EstimateInput, hours: float) -> Trace:
@@ -169,19 +195,18 @@ def _range(values: Floats, weight: Floats, scale: float = 1.0, digits: int = 3) 
 def findings(given: EstimateInput, fitted: Fitted) -> Findings:
     """What the draws and readings say, as plain numbers."""
     assert given.pitched_at is not None
-    case, draws, best = fitted.case, fitted.draws, fitted.told.best
+    case, draws = fitted.case, fitted.draws
     w = draws.weight
     late, seen_drop = [], 0.0
     for reading in sorted(given.readings, key=lambda r: r.at):
         hour = (reading.at - given.pitched_at).total_seconds() / 3600
         if reading.by is ReadBy.LIMIT_JAR or hour < 0:
             continue
-        place = min(len(draws.progress[0]) - 1, max(0, round(hour / _hour_step(fitted))))
-        full_share = np.maximum(1e-6, draws.full_pt / np.maximum(1e-6, case.full_drop(best.p)))
-        left = draws.full_pt - draws.progress[:, place] / np.minimum(1.0, full_share) * draws.full_pt
+        place = min(len(draws.progress[0]) - 1, round(hour / _hour_step(fitted)))
+        left = draws.full_pt - draws.potential_pt * draws.progress[:, place]
         dropped = case.og_pt - 1000 * (reading.sg - 1)
-        seen_drop = max(seen_drop, dropped - 2 * case.og_pt * 0)
-        error = 0.8 if reading.error_pt is None else reading.error_pt
+        seen_drop = max(seen_drop, dropped)
+        error = READING_ERROR_PT[reading.by] if reading.error_pt is None else reading.error_pt
         late.append(Late(hour, dropped / case.og_pt, quantile(left, w, 0.5), error))
     gravity = draws.gravity_pt
     return Findings(

@@ -15,7 +15,7 @@ HUBER = 2.5
 
 STEPS = 25
 AGES = np.log([27.0, 60.0])
-TAILED = (0.0, 0.0, 0.0, 0.1, 0.5, 1.2)
+FLAT = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 LOSS_SDS = (0.12, 0.4)
 SIZE_SD = 0.15
 
@@ -87,12 +87,9 @@ def _grid() -> Floats:
     middles = np.log(np.geomspace(14, 170, 8))
     speeds = np.log([0.03, 0.06, 0.11, 0.2])
     bows = np.log([0.3, 1.5])
-    # A plain curve, and two with the glucose gone at some share and a long tail of the slow sugars.
-    bends = (
-        (0, 0, 0, 0, 0, 0, 0.0, 0.27),
-        (0, 0, 0, 0.1, 0.5, 1.2, 0.6, 0.22),
-        (0, 0, 0, 0.1, 0.5, 1.2, 0.6, 0.32),
-    )
+    # A plain curve, and two with the glucose gone at some share; all with some tail of slow sugars.
+    late = SHAPE_MEAN[11:].tolist()
+    bends = [(*FLAT, fall, at, *late) for fall, at in ((0.0, 0.27), (0.6, 0.22), (0.6, 0.32))]
     shapes = [[m, b, v, *bend] for m in middles for b in speeds for v in bows for bend in bends]
     return np.array(shapes, dtype=np.float64)
 
@@ -162,6 +159,6 @@ def starts(case: Case, white: Floats, sigma: float) -> list[Floats]:
             picked.append(p)
     for middle in (18.0, 34.0):
         p = mean.copy()
-        p[n + SHAPE :] = [math.log(middle), math.log(0.09), math.log(0.8), *TAILED, 0.6, 0.27]
+        p[n + SHAPE :] = [math.log(middle), math.log(0.09), math.log(0.8), *FLAT, 0.6, 0.27, *SHAPE_MEAN[11:]]
         picked.append(p)
     return picked

@@ -1,8 +1,10 @@
-"""The share fermented against warped time: a Richards curve whose density bends at six knots. Worker only.
+"""The share fermented against warped time: a Richards curve with bends, and a slow tail. Worker only.
 
-Parameters of a shape, in this order: ln M, ln B, ln nu, the knots' c, then the fall of pace when the glucose
-is used up and the share at which that happens (yeast takes the simple sugars first; growth kinetics such as
-Gee and Ramirez, 1988, show a kink there). Everything takes many shapes at once (one per row).
+Parameters of a shape, in this order: ln M, ln B, ln nu of the Richards curve; six knots by which its density
+bends; the fall of pace when the glucose is used up and the share at which that happens (yeast takes the simple
+sugars first; growth kinetics such as those of Gee and Ramirez show a kink there); ln of the share that
+follows late, as first-order uptake of what is left does, and ln of the hours it takes. Everything takes many
+shapes at once (one per row).
 """
 
 import math
@@ -14,10 +16,11 @@ from service.thermal.beer import usual_pace
 
 KNOTS = np.array([0.08, 0.3, 0.6, 0.82, 0.93, 0.985])
 SHAPE_MEAN = np.array(
-    [math.log(40), math.log(0.09), math.log(0.8), 0, 0, 0, 0.05, 0.3, 0.7, 0.2, 0.27], dtype=np.float64
+    [math.log(38), math.log(0.1), math.log(0.8), 0, 0, 0, 0, 0, 0, 0.2, 0.27, math.log(0.12), math.log(26)],
+    dtype=np.float64,
 )
-SHAPE_SD = np.array([0.5, 0.8, 1.0, 0.25, 0.25, 0.25, 0.35, 0.7, 1.0, 0.3, 0.08])
-N_SHAPE = 11
+SHAPE_SD = np.array([0.5, 0.7, 1.0, 0.25, 0.25, 0.25, 0.3, 0.5, 0.7, 0.3, 0.08, 0.7, 0.35])
+N_SHAPE = 13
 KINK_WIDTH = 0.015
 LAG_Z, LAG_SHARE = 8.0, 0.02
 """Hardly any yeast has fermented a fiftieth within 8 hours at 20 C."""
@@ -52,7 +55,13 @@ class Curves:
         table = np.zeros_like(density)
         table[:, 1:] = np.cumsum((density[:, 1:] + density[:, :-1]) / 2, axis=1)
         table /= table[:, -1:]
-        self._table = table
+        self._late = np.exp(np.clip(shapes[:, 11:12], -7, math.log(0.6)))
+        self._memory = np.exp(np.clip(shapes[:, 12:13], math.log(3), math.log(200)))
+        # A first-order lag behind the curve, as a running sum with growing weights.
+        rate = np.minimum(2.0, _STEP / self.speed[:, None] / self._memory)
+        grown = np.exp(rate * np.arange(_POINTS))
+        followed = (1 - np.exp(-rate)) * np.cumsum(table * grown, axis=1) / grown
+        self._table = table + self._late * (followed - table)
         start = self._look(-self.middle[:, None] * self.speed[:, None])
         self._start = np.minimum(start, 0.98)
 
@@ -63,7 +72,8 @@ class Curves:
         low = np.take_along_axis(self._table, whole, axis=1)
         high = np.take_along_axis(self._table, whole + 1, axis=1)
         looked: Floats = low + part * (high - low)
-        return looked
+        beyond = np.maximum(0.0, u - _HIGH) / (self.speed[:, None] * self._memory)
+        return 1 - (1 - looked) * np.exp(-beyond)
 
     def at(self, z: Floats) -> Floats:
         """Shares at warped hours z: one row per shape. z is one list for all, or one row per shape."""
@@ -77,7 +87,11 @@ class Curves:
         out = np.empty(len(wanted))
         for row, value in enumerate(wanted.tolist()):
             out[row] = np.interp(value, self._table[row], _U)
-        return self.middle + out / self.speed
+        last = self._table[:, -1]
+        beyond = np.log(np.maximum(1e-12, 1 - last) / np.maximum(1e-12, 1 - np.minimum(wanted, 1 - 1e-9)))
+        later = np.where(wanted > last, np.maximum(0.0, beyond) * self._memory[:, 0], 0.0)
+        reached: Floats = self.middle + out / self.speed + later
+        return reached
 
 
 def _bend(share: Floats, c: Floats) -> Floats:

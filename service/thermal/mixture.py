@@ -19,8 +19,8 @@ FINISH_PT = 1.0
 class Draws:
     """One entry (or row) per draw, with weights adding to one.
 
-    gravity_pt and dropped_pt now; day_pt: drop of the coming day; full_pt: drop from start to end; share: of
-    what could ferment; fastest_pt: fastest past drop of a day; finish_z: warped hour within a point of the
+    gravity_pt and dropped_pt now; day_pt: drop of the coming day; full_pt: drop from start to end; potential_pt:
+    the same were it not to stop; share: of what could ferment; fastest_pt: fastest past drop of a day; finish_z: warped hour within a point of the
     end; heat_kh: kelvin per hour now; ahead_kh: the same hourly ahead (rows); tau_h, excess_k, seen.
     """
 
@@ -30,6 +30,7 @@ class Draws:
     dropped_pt: Floats
     day_pt: Floats
     full_pt: Floats
+    potential_pt: Floats
     share: Floats
     fastest_pt: Floats
     finish_z: Floats
@@ -103,6 +104,7 @@ def drawn(
         dropped_pt=dropped_now,
         day_pt=dropped[:, k + 24] - dropped_now,
         full_pt=full * f[:, 0],
+        potential_pt=full,
         share=share[:, k] * f[:, 0],
         fastest_pt=gained.max(axis=1),
         finish_z=finish,
