@@ -1,0 +1,104 @@
+"""Every page in a real browser: readable by everybody, in any light, on any width, asking nobody else."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.browser.conftest import PICTURES, Watched
+
+pytestmark = pytest.mark.browser
+
+PAGES = {
+    "vessels": "/",
+    "alarms": "/alarms",
+    "batches": "/batches",
+    "batch": "/batches/brown-2026-11-22",
+    "batch-new": "/batches/new",
+    "probes": "/probes",
+    "vessel-new": "/vessels/new",
+    "numbers": "/numbers",
+    "number": "/numbers/priming?asked=yes&volume_l=5&warmest_c=20&wanted_volumes=2.3",
+    "settings": "/settings",
+    "first-steps": "/first-steps",
+}
+WIDTHS = [{"viewport": {"width": 390, "height": 844}}, {"viewport": {"width": 1280, "height": 800}}]
+AXE = {
+    "runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]},
+    "resultTypes": ["violations"],
+}
+
+
+@pytest.mark.parametrize("context", WIDTHS, ids=["phone", "desktop"], indirect=True)
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_breaks_no_rule_of_wcag_22_aa_and_complains_of_nothing(watched: Watched, name: str) -> None:
+    page = watched.page
+    width = (page.viewport_size or {})["width"]
+
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        watched.open(PAGES[name])
+        if page.locator("[data-chart]").count():
+            page.locator(".uplot").first.wait_for()
+        for summary in page.locator("details > summary").all():
+            if summary.is_visible():
+                summary.click()
+        PICTURES.mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=PICTURES / f"{name}-{width}-{scheme}.png", full_page=True)
+
+        found = Axe().run(page, options=AXE)
+
+        assert found.violations_count == 0, found.generate_report()
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert watched.complaints == []
+
+
+@pytest.mark.parametrize("context", [{"java_script_enabled": False}], indirect=True)
+def test_without_a_script_the_figures_the_alarm_and_its_form_are_there(watched: Watched) -> None:
+    page = watched.open("/")
+
+    assert page.locator("[data-reading]").count() == 2
+    assert page.locator(".notice").is_visible()
+    page.get_by_role("button", name="Acknowledge").click()
+
+    assert page.locator(".notice-state strong").inner_text().startswith("Acknowledged by Robin")
+
+
+def test_on_paper_there_are_no_buttons_and_no_colours(watched: Watched) -> None:
+    page = watched.open("/")
+
+    page.emulate_media(media="print")
+
+    assert page.get_by_role("button", name="Acknowledge").count() == 0
+    assert page.locator(".nav").is_hidden()
+    paper = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--paper').trim()")
+    assert paper == "#ffffff"
+
+
+def test_an_alarm_is_acknowledged_by_keyboard_alone(watched: Watched) -> None:
+    page = watched.open("/")
+
+    for _ in range(20):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.matches('.notice button')"):
+            break
+    page.keyboard.press("Enter")
+    page.wait_for_load_state()
+
+    assert page.locator(".notice-state strong").inner_text().startswith("Acknowledged by Robin")
+
+
+def test_a_wrong_field_is_said_beside_it_and_can_be_mended(watched: Watched) -> None:
+    page = watched.open("/batches/new")
+    page.get_by_label("Name").fill("Small stout")
+    page.get_by_label("Vessel").select_option("demijohn")
+    page.get_by_label("Plan").select_option("cupboard-brown")
+    og = page.get_by_label("Gravity before fermentation")
+    og.fill("1048")
+
+    page.get_by_role("button", name="Start this batch").click()
+
+    assert og.get_attribute("aria-invalid") == "true"
+    assert og.input_value() == "1048"
+    assert page.get_by_label("Vessel").input_value() == "demijohn"
+    og.fill("1.048")
+    page.get_by_role("button", name="Start this batch").click()
+    assert page.locator("h1").inner_text().startswith("Small stout")
