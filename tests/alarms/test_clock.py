@@ -1,5 +1,6 @@
 """The clock is set back or ahead by hours while delays run, alarms stand, shelves lie and reminders wait."""
 
+from dataclasses import fields
 from datetime import timedelta
 
 import pytest
@@ -131,6 +132,21 @@ def test_what_a_channel_was_told_moves_with_the_clock() -> None:
     assert later.first_spoken_at == at(10 - HOURS)
     assert message_due(later, None, at(890 - HOURS)) is None
     assert message_due(later, None, at(911 - HOURS)) is Reason.REMINDER
+
+
+def test_the_clock_moves_every_time_that_still_counts_and_no_other() -> None:
+    times = [f.name for f in fields(AlarmState) if "datetime" in str(f.type)]
+    state = AlarmState(WARM, **dict.fromkeys(times, at(0)))  # type: ignore[arg-type]
+
+    moved = clock_moved(state, timedelta(seconds=60))
+
+    assert {name for name in times if getattr(moved, name) == at(0)} == {
+        "raised_at",
+        "acknowledged_at",
+        "returned_at",
+    }
+    assert all(getattr(moved, name) in (at(0), at(60)) for name in times)
+    assert moved.shifted_s == 60
 
 
 def test_history_stays_as_it_was_written() -> None:

@@ -58,6 +58,15 @@ def test_departures_that_a_clock_set_back_left_in_the_future_hold_nothing_up() -
     assert channel_leaves_at(LOW, [at(3600 + i) for i in range(20)], T0) == T0
 
 
+def test_urgent_messages_that_never_end_leave_ten_in_ten_minutes_and_no_more() -> None:
+    departures: list[datetime] = []
+    for second in range(1800):
+        if channel_leaves_at(HIGH, departures, at(second)) <= at(second):
+            departures.append(at(second))
+
+    assert max(sum(d <= e < d + timedelta(minutes=10) for e in departures) for d in departures) == 10
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 120), st.sampled_from(Priority)), min_size=30, max_size=120))
 def test_no_channel_gets_more_than_ten_messages_in_any_ten_minutes(

@@ -74,6 +74,7 @@ def test_more_weight_is_said_once_even_when_acknowledged() -> None:
 
     state = told(state, Reason.RAISED_IN_PRIORITY, 70)
     state, _ = run(state, PRESENT, [80], priority=Priority.LOW)
+    state = spoken(state, Reason.REMINDER, at(85))
     state, _ = run(state, PRESENT, [90], priority=Priority.HIGH)
 
     assert message_due(state, None, at(90)) is None
@@ -173,6 +174,15 @@ def test_what_returned_on_the_shelf_is_no_news_afterwards() -> None:
     assert message_due(state, None, at(3 * HOUR)) is None
 
 
+def test_a_return_after_the_shelf_is_news_again() -> None:
+    state, _ = shelve(told(raised(), Reason.FIRST, 0), HOUR, "I know", "Ana", at(10))
+    state, _ = run(state, ABSENT, [20], clear_after_s=0.0)
+    state, _ = run(state, PRESENT, [2 * HOUR], after_s=0.0)
+    state, _ = run(state, ABSENT, [3 * HOUR], clear_after_s=0.0)
+
+    assert message_due(state, None, at(3 * HOUR)) is Reason.RETURNED
+
+
 def test_out_of_service_is_silent_and_suppression_is_not() -> None:
     out, _ = take_out_of_service(raised(), "new probe", "Ana", at(0))
     suppressed, _ = suppress(raised(), "the probe is dead", at(0))
@@ -214,6 +224,20 @@ def test_the_hold_off_grows_to_an_end_and_stays_short_for_what_is_urgent(
     flaps: int, priority: Priority, held_s: float
 ) -> None:
     assert hold_off_s(flaps, priority) == held_s
+
+
+def test_the_return_of_what_flaps_is_held_back_too() -> None:
+    state = replace(told(raised(), Reason.FIRST, 0), flaps=2)
+    state, _ = run(state, ABSENT, [60], clear_after_s=0.0)
+
+    assert message_due(state, None, at(1799)) is None
+    assert message_due(state, None, at(1800)) is Reason.RETURNED
+
+
+def test_a_last_message_in_the_future_holds_nothing_back() -> None:
+    state = replace(raised(), flaps=3, last_spoken_at=at(5 * HOUR))
+
+    assert message_due(state, None, at(1)) is Reason.FIRST
 
 
 def test_a_raise_held_back_into_quiet_hours_is_said_at_their_end() -> None:
