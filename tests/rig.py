@@ -1,8 +1,12 @@
 """The program's parts put together in one process, with a clock and a source that tests move by hand."""
 
+import atexit
+import shutil
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -20,6 +24,15 @@ from service.watch.publish import Broker
 
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
 PROBE = ProbeId("28-00000a1b2c3d")
+
+
+@cache
+def _empty_record() -> Path:
+    """A record fresh from its migrations, made once: most tests have nothing to say about those."""
+    folder = Path(tempfile.mkdtemp(prefix="empty-record-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    open_record(folder, None, lambda: 0.0).close()
+    return folder / "record.db"
 
 
 class HandClock:
@@ -86,6 +99,8 @@ class Rig:
         self.source = source
         self.sweep_s = sweep_s
         self.told = 0
+        if not (folder / "record.db").exists():
+            shutil.copyfile(_empty_record(), folder / "record.db")
         self.record: Record = open_record(folder, None, clock.monotonic)
         self.broker = Broker("test")
         self.watch = self._watch()

@@ -72,6 +72,7 @@ class Yeast(Ask):
     attenuation_low: Annotated[Number, Field(gt=0, le=1)] | None = None
     attenuation_high: Annotated[Number, Field(gt=0, le=1)] | None = None
     usual_lag_h: Annotated[Number, Field(ge=0, le=168)] | None = None
+    mixed_culture: bool = False
 
     @model_validator(mode="after")
     def _ordered(self) -> "Yeast":

@@ -8,7 +8,7 @@ from service.actions.desk import Desk
 from service.api import problems
 from service.api.guards import JsonBodies, LoopbackOnly, SecurityHeaders
 from service.api.idempotency import Idempotency
-from service.api.routes import alarms, batches, events, vessels
+from service.api.routes import alarms, batches, entries, events, numbers, vessels
 from service.version import __version__
 
 
@@ -23,7 +23,14 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = ()) -> FastAPI:
         redoc_url=None,
     )
     app.state.desk = desk
-    for routes in (vessels.router, batches.router, alarms.router, events.router):
+    for routes in (
+        vessels.router,
+        batches.router,
+        entries.router,
+        numbers.router,
+        alarms.router,
+        events.router,
+    ):
         app.include_router(routes, prefix="/api/v1")
     app.include_router(events.roots)
     for page in pages:
