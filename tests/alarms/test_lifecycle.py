@@ -78,6 +78,7 @@ def test_it_holds_inside_the_deadband_and_returns_only_beyond_it() -> None:
     assert nearly.core is CoreState.UNACKNOWLEDGED
     assert gone.core is CoreState.RETURNED_UNACKNOWLEDGED
     assert gone.returned_at == at(7800)
+    assert gone.since is None
     assert [c.event for c in changes] == ["returned"]
 
 

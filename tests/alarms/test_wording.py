@@ -120,6 +120,26 @@ def test_the_band_is_shown_in_the_readers_degrees() -> None:
     assert "The band is 65.3 F to 70.7 F." in body
 
 
+@pytest.mark.parametrize(
+    ("limits", "words"),
+    [
+        (replace(BAND, low_c=None), "The band ends at 21.5 C."),
+        (replace(BAND, high_c=None), "The band begins at 18.5 C."),
+    ],
+)
+def test_a_band_with_one_limit_is_said_as_such(limits: Limits, words: str) -> None:
+    side, temp_c = (Side.WARM, 22.6) if limits.low_c is None else (Side.COLD, 17.0)
+    found = band_finding(about(), side, temp_c, limits, Priority.LOW)
+    state, _ = step(AlarmState(found.subject), found, T0)
+
+    assert words in compose(Reason.FIRST, "Bucket", [state], BERLIN, None).body
+
+
+def test_an_alarm_of_a_vessel_names_the_probe_that_saw_it() -> None:
+    assert warm().subject.probe_id is None
+    assert warm().probe_id == silent().probe_id == "28-00000a1b2c3d"
+
+
 def test_a_message_on_another_day_names_the_day() -> None:
     body = compose(Reason.REMINDER, "Bucket", [warm()], BERLIN, None, now=at(86_400)).body
 

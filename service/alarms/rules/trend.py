@@ -20,8 +20,6 @@ def slope_c_per_h(run: Run) -> float | None:
     middle_h = sum(hours) / len(run)
     middle_c = sum(temp for _, temp in run) / len(run)
     spread = sum((h - middle_h) ** 2 for h in hours)
-    if spread == 0.0:
-        return None
     return sum((h - middle_h) * (temp - middle_c) for h, (_, temp) in zip(hours, run, strict=True)) / spread
 
 
