@@ -75,16 +75,23 @@ class Situation:
         return self.evidence.og is not None and self.evidence.og >= STRONG_OG
 
     @property
+    def reason(self) -> str:
+        """Why longer times than usual are asked, or nothing."""
+        if self.evidence.mixed_culture:
+            return "mixed culture"
+        return "cold" if self.cold else "strong" if self.strong else ""
+
+    @property
     def apart(self) -> timedelta:
         if self.evidence.mixed_culture:
             return APART_MIXED
-        return APART_COLD_OR_STRONG if self.cold or self.strong else APART
+        return APART_COLD_OR_STRONG if self.reason else APART
 
     @property
     def days_needed(self) -> int:
         if self.evidence.mixed_culture:
             return DAYS_MIXED
-        return DAYS_COLD_OR_STRONG if self.cold or self.strong else DAYS_USUAL
+        return DAYS_COLD_OR_STRONG if self.reason else DAYS_USUAL
 
     @property
     def hydrometer(self) -> DirectReading | None:
@@ -141,9 +148,7 @@ def _steady(s: Situation) -> Check:
 
 def _far_enough(s: Situation) -> Check:
     wanted_h = s.apart.total_seconds() / 3600
-    why = " (mixed culture)" if s.evidence.mixed_culture else ""
-    if not why and (s.cold or s.strong):
-        why = " (cold)" if s.cold else " (strong)"
+    why = f" ({s.reason})" if s.reason else ""
     if s.steady is None:
         return Check(
             CheckName.READINGS_FAR_ENOUGH_APART,
@@ -158,41 +163,39 @@ def _far_enough(s: Situation) -> Check:
     )
 
 
-def _value_unknown(s: Situation, name: CheckName) -> Check | None:
+def _value_and_end(s: Situation) -> tuple[float, ExpectedEnd] | str:
+    """The proven gravity and the end it is held against, or why there are not both."""
     if s.hydrometer is None:
-        return Check(name, False, "No hydrometer reading; only it proves the value.")
+        return "No hydrometer reading; only it proves the value."
     if s.steady is not None and s.hydrometer.at < s.steady.first_at - timedelta(hours=24):
-        return Check(name, False, "No hydrometer reading since it became steady; only it proves the value.")
+        return "No hydrometer reading since it became steady; only it proves the value."
     if s.end is None:
-        return Check(name, False, "Nobody has said where this beer should end.")
-    return None
+        return "Nobody has said where this beer should end."
+    return s.hydrometer.sg, s.end
 
 
 def _not_above(s: Situation) -> Check:
-    name = CheckName.NOT_ABOVE_EXPECTED
-    unknown = _value_unknown(s, name)
-    if unknown is not None or s.hydrometer is None or s.end is None:
-        return unknown or Check(name, False, "")
-    sg = s.hydrometer.sg
-    return Check(name, sg <= s.end.high, f"{sg:.4f}, at most {s.end.high:.4f}: {s.end.says}.")
+    name, known = CheckName.NOT_ABOVE_EXPECTED, _value_and_end(s)
+    if isinstance(known, str):
+        return Check(name, False, known)
+    sg, end = known
+    return Check(name, sg <= end.high, f"{sg:.4f}, at most {end.high:.4f}: {end.says}.")
 
 
 def _not_below(s: Situation) -> Check:
-    name = CheckName.NOT_BELOW_EXPECTED
-    unknown = _value_unknown(s, name)
-    if unknown is not None or s.hydrometer is None or s.end is None:
-        return unknown or Check(name, False, "")
-    sg = s.hydrometer.sg
-    if sg >= s.end.low:
-        return Check(name, True, f"{sg:.4f}, at least {s.end.low:.4f}: {s.end.says}.")
+    name, known = CheckName.NOT_BELOW_EXPECTED, _value_and_end(s)
+    if isinstance(known, str):
+        return Check(name, False, known)
+    sg, end = known
+    if sg >= end.low:
+        return Check(name, True, f"{sg:.4f}, at least {end.low:.4f}: {end.says}.")
     if s.steady is not None and s.steady.span >= LOW_BUT_STEADY and s.steady.points_to_come <= STEADY_POINTS:
-        return Check(
-            name, True, f"{sg:.4f} is below {s.end.low:.4f}, but steady for {s.steady.span.days} days."
-        )
+        days = s.steady.span.days
+        return Check(name, True, f"{sg:.4f} is below {end.low:.4f}, but steady for {days} days.")
     return Check(
         name,
         False,
-        f"{sg:.4f} is below {s.end.low:.4f}: {s.end.says}. Wild or starch-splitting yeast goes on for weeks.",
+        f"{sg:.4f} is below {end.low:.4f}: {end.says}. Wild or starch-splitting yeast goes on for weeks.",
     )
 
 

@@ -401,3 +401,200 @@ def test_ready_always_means_two_direct_readings_two_days_apart(
         assert len(direct) >= 2
         assert max(r.at for r in direct) - min(r.at for r in direct) >= timedelta(hours=48)
     assert answer.next.at >= NOW
+
+
+def evidence_of(answer: Readiness, name: CheckName) -> str:
+    return next(check.evidence for check in answer.checks if check.name is name)
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({}, "49 h of 48 h."),
+        ({"og": 1.070}, "of 72 h (strong)"),
+        ({"temps": held(17.0), "yeast_low_c": 15.0}, "of 72 h (cold)"),
+        ({"mixed_culture": True}, "of 720 h (mixed culture)"),
+    ],
+)
+def test_the_hours_asked_for_say_why(changed: dict[str, Any], words: str) -> None:
+    readings = (taken(49.5, 1.010), taken(0.5, 1.010))
+
+    assert words in evidence_of(judged(**changed, readings=readings), CheckName.READINGS_FAR_ENOUGH_APART)
+
+
+def test_the_hours_asked_for_are_told_before_there_are_readings() -> None:
+    warm = judged(readings=())
+    strong = judged(readings=(), og=1.070)
+
+    assert "48 h apart" in evidence_of(warm, CheckName.READINGS_FAR_ENOUGH_APART)
+    assert "72 h apart are needed (strong)" in evidence_of(strong, CheckName.READINGS_FAR_ENOUGH_APART)
+
+
+@pytest.mark.parametrize(("sg_before", "steady"), [(1.0105, True), (1.0110, False)])
+def test_points_that_may_still_come_are_held_to_1_7(sg_before: float, steady: bool) -> None:
+    # 48.5 h apart at 20 C: a fall of 0.5 point allows 1.6 points to come, one of 1 point 1.9.
+    answer = judged(readings=(taken(49, sg_before), taken(0.5, 1.010)))
+
+    assert ("readings-steady" not in unmet(answer)) == steady
+
+
+@pytest.mark.parametrize(("sg", "ready"), [(1.0119, True), (1.0121, False), (1.0071, True), (1.0069, False)])
+def test_the_told_end_holds_from_3_points_below_to_2_above(sg: float, ready: bool) -> None:
+    assert judged(readings=(taken(49, sg), taken(0.5, sg))).ready == ready
+
+
+@pytest.mark.parametrize(("sg", "ready"), [(1.0159, True), (1.0161, False), (1.0121, True), (1.0119, False)])
+def test_a_limit_jar_holds_for_two_points_either_way(sg: float, ready: bool) -> None:
+    jar = taken(100, 1.014, ReadingKind.LIMIT_JAR)
+
+    assert judged(readings=(jar, taken(49, sg), taken(0.5, sg))).ready == ready
+
+
+@pytest.mark.parametrize(("sg", "ready"), [(1.0135, True), (1.0137, False), (1.0081, True), (1.0079, False)])
+def test_the_yeasts_range_holds_with_a_point_either_way(sg: float, ready: bool) -> None:
+    # 1.045 with 72 to 80 % attenuation ends between 1.0090 and 1.0126.
+    told = {"expected_fg": None, "attenuation_low": 0.72, "attenuation_high": 0.80}
+
+    assert judged(**told, readings=(taken(49, sg), taken(0.5, sg))).ready == ready
+
+
+def test_additions_move_the_expected_end() -> None:
+    lactose = (taken(49, 1.014), taken(0.5, 1.014))
+
+    assert judged(readings=lactose, fg_change_pt=4.0).ready
+    yeast = {"expected_fg": None, "attenuation_low": 0.72, "attenuation_high": 0.80}
+    assert judged(**yeast, readings=(taken(49, 1.017), taken(0.5, 1.017)), fg_change_pt=4.0).ready
+
+
+def test_the_newest_limit_jar_counts() -> None:
+    jars = (taken(200, 1.020, ReadingKind.LIMIT_JAR), taken(100, 1.010, ReadingKind.LIMIT_JAR))
+
+    assert judged(expected_fg=1.020, readings=(*jars, *FINISHED.readings)).ready
+
+
+def test_a_low_beer_that_still_falls_slowly_is_not_let_go_after_three_weeks() -> None:
+    later = PITCHED + timedelta(days=40)
+    readings = tuple(
+        DirectReading(later - timedelta(days=23 - 2 * n), ReadingKind.HYDROMETER, sg, sg - 0.001, sg + 0.001)
+        for n, sg in enumerate(
+            [1.006, 1.0045, 1.003, 1.0015, 1.0, 0.9985, 0.997, 0.9955, 0.994, 0.9925, 0.991, 0.9895]
+        )
+    )
+    falling = replace(FINISHED, readings=readings, temps=held(16.5, days=40))
+
+    answer = readiness(falling, later)
+
+    assert {"readings-steady", "not-below-expected"} <= unmet(answer)
+
+
+def test_a_low_beer_watched_for_20_days_waits_on() -> None:
+    later = NOW + timedelta(days=19)
+    readings = (taken(24, 1.004), DirectReading(later, ReadingKind.HYDROMETER, 1.004, 1.003, 1.005))
+
+    answer = readiness(replace(FINISHED, readings=readings, temps=held(20.0, days=35)), later)
+
+    assert unmet(answer) == {"not-below-expected"}
+
+
+def test_the_wait_after_an_addition_is_three_days() -> None:
+    at_71, at_73 = (judged(additions=(LateAddition(NOW - timedelta(hours=h), "sugar"),)) for h in (71, 73))
+
+    assert "no-late-addition" in unmet(at_71)
+    assert at_71.next.at == NOW + timedelta(hours=1)
+    assert "no-late-addition" not in unmet(at_73)
+
+
+def test_a_lager_rests_from_14_c() -> None:
+    lager = {"yeast_low_c": 8.0, "smells_of_butter": None}
+
+    rested = judged(**lager, temps=held(14.5))
+    too_cool = judged(**lager, temps=held(13.5))
+
+    assert "rested-warm" not in unmet(rested)
+    assert "rested-warm" in unmet(too_cool)
+
+
+def test_47_warm_hours_are_no_rest() -> None:
+    def warm_for(hours: int) -> Readiness:
+        temps = tuple(
+            BeerTemp(PITCHED + timedelta(hours=h), 18.5 if 72 <= h < 72 + hours else 17.5)
+            for h in range(24 * 12 + 1)
+        )
+        return judged(smells_of_butter=None, temps=temps)
+
+    assert "rested-warm" in unmet(warm_for(47))
+    assert "rested-warm" not in unmet(warm_for(48))
+
+
+def test_a_rest_cannot_be_known_without_temperatures_or_pitching() -> None:
+    assert "rested-warm" in unmet(judged(smells_of_butter=None, temps=()))
+    assert "rested-warm" in unmet(judged(smells_of_butter=None, pitched_at=None))
+
+
+def test_a_beer_of_unknown_temperature_is_taken_to_be_cold() -> None:
+    answer = judged(temps=())
+
+    assert "(cold)" in evidence_of(answer, CheckName.READINGS_FAR_ENOUGH_APART)
+    assert answer.next.at == PITCHED + timedelta(days=14)
+
+
+def test_between_cold_and_warm_the_share_of_warm_hours_decides() -> None:
+    def warm_share(share: float) -> Readiness:
+        begins = NOW - timedelta(hours=49)
+        temps = tuple(
+            BeerTemp(begins + timedelta(hours=h), 20.0 if h < 48 * share or h == 48 else 14.0)
+            for h in range(50)
+        )
+        return judged(temps=temps)
+
+    assert "warm-enough-to-tell" in unmet(warm_share(0.70))
+    assert "warm-enough-to-tell" not in unmet(warm_share(0.90))
+
+
+def test_the_heat_is_quoted_with_its_reason() -> None:
+    over = judged(verdict="ended", verdict_because="quiet for two days")
+    working = judged(verdict="working", verdict_because="0.4 W")
+    unknown = judged(verdict=None)
+
+    assert "ended (quiet for two days)" in evidence_of(over, CheckName.ESTIMATE_AGREES)
+    assert "still ferments (0.4 W)" in evidence_of(working, CheckName.ESTIMATE_AGREES)
+    assert "cannot tell" in evidence_of(unknown, CheckName.ESTIMATE_AGREES)
+    assert "by its heat" in working.next.do
+    assert working.next.at == NOW + timedelta(days=1)
+
+
+@pytest.mark.parametrize(
+    ("changed", "words", "wait_h"),
+    [
+        ({"readings": ()}, "Take a hydrometer reading", 0),
+        ({"readings": (taken(1, 1.009, ReadingKind.REFRACTOMETER),)}, "only it proves", 0),
+        ({"readings": (taken(40, 1.010), taken(1, 1.010))}, "another hydrometer reading", 8),
+        ({"readings": (taken(60, 1.020), taken(1, 1.012))}, "another hydrometer reading", 47),
+        ({"expected_fg": None}, "limit jar", 0),
+    ],
+)
+def test_the_next_step_is_what_stands_in_the_way(changed: dict[str, Any], words: str, wait_h: float) -> None:
+    answer = judged(**changed)
+
+    assert words in answer.next.do
+    assert answer.next.at == NOW + timedelta(hours=wait_h)
+
+
+def test_a_strong_beer_is_told_to_take_its_time() -> None:
+    assert any("strong beer" in caution for caution in judged(og=1.070).cautions)
+    assert not any("strong beer" in caution for caution in judged().cautions)
+    assert not any("for weeks" in caution for caution in judged(readings=()).cautions)
+
+
+def test_the_rate_between_two_readings_is_what_its_errors_allow() -> None:
+    # 0.7 point of error each: 90 % interval of the difference 1.645 x 0.99 points.
+    run = steadiness((taken(24, 1.012), taken(0, 1.010)), 20.0)
+
+    assert run is not None
+    assert run.rate_low == pytest.approx(2 - 1.628, abs=0.005)
+    assert run.rate_high == pytest.approx(2 + 1.628, abs=0.005)
+    assert run.points_to_come == pytest.approx(run.rate_high * 1.48)
+
+
+def test_two_readings_at_one_moment_are_no_run() -> None:
+    assert steadiness((taken(5, 1.012), taken(5, 1.010)), 20.0) is None
