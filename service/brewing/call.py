@@ -49,6 +49,22 @@ class Argument:
         return self.limits.unit if self.limits is not None else ""
 
 
+def maybe(
+    name: str,
+    label: str,
+    limits: Range,
+    default: float | None,
+    help: str = "",
+) -> Argument:
+    """A number that may be left out."""
+    return Argument(name, label, help, limits=limits, required=False, default=default)
+
+
+def must(name: str, label: str, limits: Range, help: str = "") -> Argument:
+    """A number that must be given."""
+    return Argument(name, label, help, limits=limits)
+
+
 @dataclass(frozen=True, slots=True)
 class Call:
     """One computation: name (as in the path), title and question for a page, its function and arguments.
