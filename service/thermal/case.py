@@ -17,7 +17,7 @@ SCALE, ATT, DOG, STOP, SHAPE = range(5)
 ln of the share at which it stopped, and the first of the shape."""
 
 SCALE_PRIOR = (-0.03, 0.08)
-USUAL_ATTENUATION, USUAL_ATTENUATION_SD = 0.75, 0.055
+USUAL_ATTENUATION, USUAL_ATTENUATION_SD = 0.76, 0.06
 NUDGE = 1e-4
 SEEN_SHARE = 0.015
 """Foam or a busy airlock means that at least about this share has fermented."""

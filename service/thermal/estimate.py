@@ -218,6 +218,7 @@ def findings(given: EstimateInput, fitted: Fitted) -> Findings:
         fastest_pt=quantile(draws.fastest_pt, w, 0.5),
         width_pt=quantile(gravity, w, 0.95) - quantile(gravity, w, 0.05),
         none=fitted.told.weight(NONE),
+        idle=float(w[draws.idle].sum()),
         stopped=fitted.told.weight(STOPPED),
         drop_seen_pt=seen_drop,
         foam_seen=bool(len(case.direct.seen_z)),

@@ -13,12 +13,15 @@ from service.thermal.stories import Told
 DRAWS = 240
 AHEAD_H = 120
 FINISH_PT = 1.0
+IDLE_PT = 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Draws:
     """One entry (or row) per draw, with weights adding to one.
 
+    none: draws without any heat, which carry what a slow fermentation could hide; idle: those and the ones
+    that have hardly begun.
     gravity_pt and dropped_pt now; day_pt: drop of the coming day; full_pt: drop from start to end; potential_pt:
     the same were it not to stop; share: of what could ferment; fastest_pt: fastest past drop of a day; finish_z: warped hour within a point of the
     end; heat_kh: kelvin per hour now; ahead_kh: the same hourly ahead (rows); tau_h, excess_k, seen.
@@ -26,6 +29,7 @@ class Draws:
 
     weight: Floats
     none: Flags
+    idle: Flags
     gravity_pt: Floats
     dropped_pt: Floats
     day_pt: Floats
@@ -79,8 +83,11 @@ def drawn(
     ahead = now_z + pace * np.arange(AHEAD_H + 1)
     z = np.concatenate([past[1], ahead, [max(0.0, now_z - 0.5 * pace)]])
     share = curves.at(z)
-    share[none] = 0.0
-    share = np.maximum(share, 0.0)
+    idle = share[:, len(past[1])] * case.full_drop(p) < IDLE_PT
+    idle |= none
+    slow = np.clip(rng.normal(*told.hidden, len(p)), 0.0, 0.95)
+    share[none] = slow[none, None] * np.minimum(z / max(1.0, now_z), 1.5)
+    share = np.clip(share, 0.0, 1.0)
     f = np.exp(p[:, n + STOP])[:, None]
     full = case.full_drop(p)
     dropped = full[:, None] * (share + case.bow * share * (1 - share)) * f
@@ -100,6 +107,7 @@ def drawn(
     return Draws(
         weight=weight,
         none=none,
+        idle=idle,
         gravity_pt=case.og_pt + p[:, n + DOG] - dropped_now + added,
         dropped_pt=dropped_now,
         day_pt=dropped[:, k + 24] - dropped_now,

@@ -12,16 +12,19 @@ from service.thermal.heatcurve import N_SHAPE
 from service.thermal.noise import FIRST_SIGMA, FIRST_THETA, chosen, whitener
 
 MOST_STARTS = 4
+HIDDEN_SD = 0.5
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What the fits found: local optima with weights adding to one, and the noise they were weighed with."""
+    """What the fits found: local optima with weights adding to one, the noise they were weighed with, and
+    mean and spread of the share that an even, slow fermentation could have reached unseen."""
 
     parts: tuple[tuple[Optimum, float], ...]
     sigma: float
     theta: float
     cost_per_bin: float
+    hidden: tuple[float, float]
 
     def weight(self, story: Hypothesis) -> float:
         """The share of all evidence that a story has."""
@@ -55,6 +58,17 @@ def _distinct(parts: list[Optimum]) -> list[Optimum]:
     return kept
 
 
+def _hidden(case: Case, idle: Residuals, none: Optimum) -> tuple[float, float]:
+    """Share fermented evenly since pitching that the fit without heat leaves room for: mean and spread."""
+    e, jac = idle.at(none.p, True)
+    assert jac is not None
+    rows = slice(0, idle.n_rows)
+    column = idle.white @ (case.rise_k * case.z / max(1.0, float(case.z[-1])))
+    known = np.linalg.solve(none.factor, jac[rows].T @ column)
+    precision = float(column @ column - known @ known) + 1 / HIDDEN_SD**2
+    return float(column @ e[rows]) / precision, 1 / math.sqrt(max(1e-6, precision))
+
+
 def told(case: Case) -> Told:
     """Fit all stories. Two noise settings: a first guess, then the one its residuals ask for."""
     n = case.n_linear
@@ -78,7 +92,9 @@ def told(case: Case) -> Told:
     flat = best.p.copy()
     flat[:n] = normal.mean[:n]
     flat[n + SCALE :] = normal.mean[n + SCALE :]
-    found.append(refine(Residuals(case, NONE, white, sigma), flat))
+    idle = Residuals(case, NONE, white, sigma)
+    none = refine(idle, flat)
+    found.append(none)
     found = _distinct(found)
     evidence = np.array([part.log_evidence for part in found])
     if len(case.direct.seen_z):
@@ -86,4 +102,5 @@ def told(case: Case) -> Told:
     weight = np.exp(evidence - evidence.max())
     weight /= weight.sum()
     pairs = zip(found, weight.tolist(), strict=True)
-    return Told(tuple((part, w) for part, w in pairs if w > 1e-3), sigma, theta, cost_per_bin)
+    kept = tuple((part, w) for part, w in pairs if w > 1e-3)
+    return Told(kept, sigma, theta, cost_per_bin, _hidden(case, idle, none))

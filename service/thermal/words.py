@@ -7,6 +7,9 @@ from service.thermal.results import Verdict
 BEGUN_PT = 3.0
 USUAL_LOW = 0.68
 TOO_SOON_H = 12.0
+ENDED_PT = 1.2
+WARM_SHARE = 0.68
+"""Yeast at 15 C does about this share of what it does at 20 C."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +26,7 @@ class Late:
 class Findings:
     """What the draws say, as plain numbers: chances, upper ends (95 %), and the direct readings.
 
-    hour, warped: hours since pitching and hours at 20 C that do as much. drop_seen_pt: the largest drop a
+    idle: chance that hardly anything has fermented. hour, warped: hours since pitching and hours at 20 C that do as much. drop_seen_pt: the largest drop a
     direct reading shows. foam_seen: something was seen that only fermentation does.
     """
 
@@ -35,6 +38,7 @@ class Findings:
     fastest_pt: float
     width_pt: float
     none: float
+    idle: float
     stopped: float
     drop_seen_pt: float
     foam_seen: bool
@@ -92,7 +96,7 @@ def word(found: Findings) -> Word:
     """One word for the state. Heat alone never says more than that activity has ended."""
     seen = found.foam_seen or found.drop_seen_pt > 2.5
     begun = found.begun > 0.9 or (seen and found.begun > 0.5)
-    if begun and found.upper_day_pt < 1.5 and found.none < 0.1:
+    if begun and found.upper_day_pt < ENDED_PT and found.none < 0.1:
         settled = by_readings(found)
         if settled is not None:
             return settled
@@ -109,7 +113,13 @@ def word(found: Findings) -> Word:
         )
     if begun and found.stopped > 0.5 and found.upper_day_pt < 2.5:
         return Word(Verdict.POSSIBLY_STOPPED, ("The heat fell early and has nearly gone: take a reading.",))
-    if not seen and found.none > 0.7 and found.hour >= 60 and found.warped >= 50:
+    warm = found.warped >= WARM_SHARE * found.hour
+    if not seen and found.idle > 0.7 and found.hour >= 60 and found.warped >= 45 and not warm:
+        return Word(
+            Verdict.UNKNOWN,
+            ("No heat is seen, but in beer this cool a slow fermentation can hide: take a reading.",),
+        )
+    if not seen and found.idle > 0.7 and found.hour >= 60 and found.warped >= 45:
         return Word(
             Verdict.NOT_STARTED,
             (
