@@ -11,6 +11,10 @@ from web.form import Form
 from web.house import PageHouse
 from web.rendering import Renderer, back_to
 
+TOO_LONG_OPEN = Problem(
+    "", "This page was open for too long, or the form came from elsewhere.", "Look it over and send it again."
+)
+
 
 class Counter:
     """Takes forms in: whose they are, whether they came before, and where they lead."""
@@ -31,12 +35,15 @@ class Counter:
         """Lets `act` do the work (given the sender's name, giving the path to go to).
 
         A refusal shows the form `again` with what was typed, or a page that says why where there is none.
+        So does a form without our token: a page that stayed open over a restart loses nothing typed.
         The same form sent a second time goes where it went the first time, and nothing is done.
         """
         who = self._house.admit(request, values.get("token", ""))
-        if who is None:
-            return self._render.stranger(request)
         once = values.get("once", "")
+        if who is None:
+            if again is None:
+                return self._render.stranger(request)
+            return again(Form(once, values, (TOO_LONG_OPEN,)), 403)
         if once and not self._enter(once):
             return self._render.refusal(request, ConflictError("This form is being worked on already."))
         try:

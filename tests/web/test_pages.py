@@ -296,6 +296,20 @@ def test_the_first_steps_point_to_the_one_that_is_next(
     assert page.one("li", aria_current="step").one("h2").text == following
 
 
+def test_a_page_that_stayed_open_over_a_restart_loses_nothing_typed(visit: Visit) -> None:
+    house = rich()
+    typed = {"token": "of-an-earlier-run", "name": "Small stout", "vessel_id": "demijohn", "og": "1.05"}
+
+    answer = visit(house).post("/batches", data=typed)
+
+    page = read(answer.text)
+    assert answer.status_code == 403
+    assert "open for too long" in page.one(role="alert").text
+    assert page.one("input", id="f-name").attributes["value"] == "Small stout"
+    assert page.all("input", name="token")[0].attributes["value"] == TOKEN
+    assert house.asked == []
+
+
 FORMS = [
     "/vessels",
     "/batches",
