@@ -1,7 +1,11 @@
 """Delivery left to its threads: channels side by side, trouble outlived, a stop that is quick."""
 
+import threading
 import time
 
+import pytest
+
+from service.notify.delivery import Deliverer
 from service.notify.envelope import Delivered, Envelope
 from tests.notify.fakes import HeldChannel, KeepingChannel
 from tests.notify.office import Office, kept, until
@@ -74,7 +78,20 @@ def test_left_to_itself_it_delivers_as_soon_as_it_is_woken() -> None:
     assert arrived
 
 
-def test_it_outlives_an_outbox_that_is_away_for_a_while() -> None:
+def test_it_rests_between_messages() -> None:
+    phone = KeepingChannel()
+    office = Office({"phone": phone})
+    office.deliverer.start()
+    office.post("phone", 1)
+    assert until(lambda: kept(phone) == ["m-1"])
+
+    time.sleep(0.3)
+    office.deliverer.stop()
+
+    assert office.beats < 10
+
+
+def test_it_outlives_an_outbox_that_is_away_for_a_while(caplog: pytest.LogCaptureFixture) -> None:
     phone = KeepingChannel()
     office = Office({"phone": phone})
     office.outbox.broken = True
@@ -87,6 +104,30 @@ def test_it_outlives_an_outbox_that_is_away_for_a_while() -> None:
 
     office.deliverer.stop()
     assert arrived
+    assert "the outbox cannot be read (OSError)" in caplog.text
+
+
+def test_it_says_when_its_own_round_had_to_be_abandoned() -> None:
+    office = Office({})
+    begun, let_go = threading.Event(), threading.Event()
+
+    def hang() -> None:
+        begun.set()
+        let_go.wait(30)
+
+    deliverer = Deliverer(office.outbox, lambda _: None, office.clock, office.wake, lambda: 0.0, beat=hang)
+    deliverer.start()
+    assert begun.wait(5)
+
+    ended = deliverer.stop(timeout_s=0.1)
+    let_go.set()
+
+    assert not ended
+    assert deliverer.stop()
+
+
+def test_one_that_was_never_started_stops_too() -> None:
+    assert Office({}).deliverer.stop()
 
 
 def test_it_stops_within_two_seconds_though_a_send_hangs() -> None:
