@@ -2,6 +2,7 @@
 
 import logging
 import sys
+import time
 from typing import Annotated
 
 import typer
@@ -51,6 +52,22 @@ def demo() -> None:
     from service.demo import run_demo
 
     run_demo(settings, typer.echo)
+
+
+@app.command()
+def probes(
+    as_json: Annotated[bool, typer.Option("--json", help="Say it as JSON, for machines.")] = False,
+) -> None:
+    """Say what is on the 1-wire bus, with faults explained and the time one sweep took."""
+    settings = load_settings()
+    from sensors.onewire import OneWireSource
+    from service.probe_report import report
+
+    source = OneWireSource(settings.w1_root, monotonic=time.monotonic)
+    try:
+        report(source, as_json, typer.echo)
+    finally:
+        source.close()
 
 
 def _log(settings: Settings) -> None:

@@ -91,6 +91,25 @@ class ProbeAnswer(Answer):
     health: ProbeHealth
 
 
+class CalibrationAnswer(Answer):
+    """A straight line, true = slope * raw + offset_c, with the points it came from."""
+
+    n: int
+    from_: Instant = Field(serialization_alias="from")
+    slope: float
+    offset_c: float
+    uncertainty_c: float
+    points: list[dict[str, Any]]
+    created_at: Instant
+    warnings: list[str]
+
+
+class HeaterAnswer(Answer):
+    """How many changes of a heater are known."""
+
+    known: int
+
+
 class RefusedSample(Answer):
     """A pushed sample that was not taken, and why."""
 

@@ -57,6 +57,40 @@ class ProbeChange(Ask):
     from_: Annotated[Instant | None, Field(alias="from")] = None
 
 
+class CalibrationPoint(Ask):
+    """The probe read `reading_c` where it truly was `reference_c`; `from` is now unless said.
+
+    Ice water is 0 C; boiling water takes its temperature from the air pressure or the altitude.
+    """
+
+    method: Literal["ice", "boil", "reference"]
+    reading_c: Number
+    reference_c: Number | None = None
+    from_: Annotated[Instant | None, Field(alias="from")] = None
+    pressure_hpa: Number | None = None
+    altitude_m: Number | None = None
+
+
+class Replacement(Ask):
+    """Another probe takes over; `at` is now unless said."""
+
+    with_: Annotated[str, Field(alias="with")]
+    at: Instant | None = None
+
+
+class HeaterChange(Ask):
+    """A heater or cooler was switched."""
+
+    at: Instant
+    on: Annotated[bool, Field(strict=True)]
+
+
+class HeaterChanges(Ask):
+    """The record of a heater or cooler that something else switches."""
+
+    changes: Annotated[list[HeaterChange], Field(min_length=1, max_length=10_000)]
+
+
 class PushedSamples(Ask):
     """Samples that arrive. Each is looked at by itself, so that good ones are kept beside bad ones."""
 

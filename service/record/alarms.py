@@ -59,7 +59,7 @@ def new_alarm(connection: Connection, state: AlarmState, now: datetime) -> int:
             key=state.subject.key,
             vessel_id=state.subject.vessel_id,
             batch_id=state.batch_id,
-            probe_id=state.subject.probe_id,
+            probe_id=state.probe_id,
             other=state.subject.other,
             state=state.core.value,
             priority=state.priority.value,

@@ -7,6 +7,7 @@ part, which SQLite keeps in one byte or none.
 
 from sqlalchemy import (
     BigInteger,
+    Boolean,
     Column,
     Float,
     ForeignKey,
@@ -145,6 +146,14 @@ fault = Table(
     Column("count", Integer, nullable=False),
     Column("last_at", UtcTime, nullable=False),
     Column("detail", Text, nullable=False),
+)
+
+heater = Table(
+    "heater",
+    metadata,
+    Column("vessel_id", ForeignKey("vessel.id"), primary_key=True),
+    Column("at", UtcTime, primary_key=True, autoincrement=False),
+    Column("on", Boolean, nullable=False),
 )
 
 plan = Table(

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, or_, select, update
+from sqlalchemy import Connection, delete, func, insert, or_, select, update
 
 from service.errors import ConflictError, NotFoundError
 from service.record.facts import Assignment, CalibrationLine, Probe, Vessel
-from service.record.tables import assignment, calibration, probe, vessel
+from service.record.tables import assignment, calibration, heater, probe, vessel
 
 
 def vessels(connection: Connection) -> list[Vessel]:
@@ -189,3 +189,61 @@ def calibrations(connection: Connection) -> list[CalibrationLine]:
         ).order_by(calibration.c.from_at, calibration.c.id)
     )
     return [CalibrationLine(*row) for row in rows]
+
+
+def add_calibration(
+    connection: Connection,
+    probe_id: str,
+    from_at: datetime,
+    line: tuple[float, float, float],
+    points: list[dict[str, Any]],
+    now: datetime,
+) -> int:
+    """Store a line (slope, offset_c, uncertainty_c) with the points it came from; returns its number."""
+    slope, offset_c, uncertainty_c = line
+    done = connection.execute(
+        insert(calibration).values(
+            probe_id=probe_id,
+            from_at=from_at,
+            slope=slope,
+            offset_c=offset_c,
+            uncertainty_c=uncertainty_c,
+            points=points,
+            created_at=now,
+        )
+    )
+    key = done.inserted_primary_key
+    assert key is not None
+    return int(key[0])
+
+
+def calibration_history(connection: Connection, probe_id: str) -> list[Mapping[str, Any]]:
+    """Every calibration of a probe with its points, newest first."""
+    rows = connection.execute(
+        select(calibration).where(calibration.c.probe_id == probe_id).order_by(calibration.c.id.desc())
+    )
+    return [dict(row._mapping) for row in rows]
+
+
+def remove_calibration(connection: Connection, probe_id: str, number: int) -> None:
+    """Take a calibration back; what was calibrated by it reads as before it."""
+    done = connection.execute(
+        delete(calibration).where(calibration.c.probe_id == probe_id, calibration.c.id == number)
+    )
+    if done.rowcount == 0:
+        raise NotFoundError(f"The probe {probe_id} has no calibration {number}.")
+
+
+def add_heater_changes(connection: Connection, vessel_id: str, changes: list[tuple[datetime, bool]]) -> None:
+    """Store when a heater or cooler was switched by something else; the same time again replaces."""
+    for at, on in changes:
+        connection.execute(delete(heater).where(heater.c.vessel_id == vessel_id, heater.c.at == at))
+        connection.execute(insert(heater).values(vessel_id=vessel_id, at=at, on=on))
+
+
+def heater_changes(connection: Connection, vessel_id: str) -> list[tuple[datetime, bool]]:
+    """When a vessel's heater was switched, oldest first."""
+    rows = connection.execute(
+        select(heater.c.at, heater.c.on).where(heater.c.vessel_id == vessel_id).order_by(heater.c.at)
+    )
+    return [(row.at, row.on) for row in rows]

@@ -127,7 +127,8 @@ def _of_batch(
     if vessel is None or step is None or house.batch_in(vessel.id, evidence.now) is None:
         return
     stage = stage_of(live.plan, step)
-    liquid = _liquid(house, vessel, evidence)
+    probe = house.probe_of(vessel.id, "liquid", evidence.now)
+    liquid = None if probe is None else evidence.probes.get(probe.id)
     temp_c = None if liquid is None else liquid.temp_c
     insight = evidence.insights.get(live.row.id, Insight())
 
@@ -140,6 +141,8 @@ def _of_batch(
             units=evidence.units,
             vessel_id=vessel.id,
             vessel_name=vessel.name,
+            probe_id=None if probe is None else probe.id,
+            probe_name="" if probe is None else probe.label,
             batch_id=live.row.id,
             stage=stage.key,
             other=other,

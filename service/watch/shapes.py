@@ -13,7 +13,7 @@ def alarm_shape(state: AlarmState, number: int | None) -> dict[str, Any]:
         "key": state.subject.key,
         "vessel_id": state.subject.vessel_id,
         "batch_id": state.batch_id,
-        "probe_id": state.subject.probe_id,
+        "probe_id": state.probe_id,
         "stage": state.stage,
         "state": state.core.value,
         "shelved_until": said_at(state.shelved_until),

@@ -2,10 +2,20 @@
 
 from fastapi import APIRouter, Response
 
+from service.actions import care as care_actions
 from service.actions import probes as probe_actions
 from service.actions import vessels as vessel_actions
-from service.actions.answers import ProbeAnswer, Receipt, VesselAnswer
-from service.actions.asks import NewProbe, NewVessel, ProbeChange, PushedSamples, VesselChange
+from service.actions.answers import CalibrationAnswer, HeaterAnswer, ProbeAnswer, Receipt, VesselAnswer
+from service.actions.asks import (
+    CalibrationPoint,
+    HeaterChanges,
+    NewProbe,
+    NewVessel,
+    ProbeChange,
+    PushedSamples,
+    Replacement,
+    VesselChange,
+)
 from service.actions.wire import Page
 from service.api.at_hand import AtHand, made
 from service.api.paging import Cursor, Limit, page_of
@@ -77,6 +87,44 @@ def change_probe(desk: AtHand, probe_id: str, ask: ProbeChange) -> ProbeAnswer:
 def delete_probe(desk: AtHand, probe_id: str) -> None:
     """Forget a probe that is gone; its series stays."""
     probe_actions.take_probe_away(desk, probe_id)
+
+
+@router.get("/probes/{probe_id}/calibrations")
+def list_calibrations(
+    desk: AtHand, probe_id: str, limit: Limit = 100, cursor: Cursor = None
+) -> Page[CalibrationAnswer]:
+    """The history of a probe's calibration."""
+    every = care_actions.calibrations_of(desk, probe_id)
+    items, more = page_of(every, limit, cursor, lambda c: str(c.n))
+    return Page(items=items, next=more)
+
+
+@router.post("/probes/{probe_id}/calibrations", status_code=201)
+def create_calibration(
+    desk: AtHand, probe_id: str, ask: CalibrationPoint, response: Response
+) -> CalibrationAnswer:
+    """A point; those of one day, at most three, make one line."""
+    answer = care_actions.calibrate(desk, probe_id, ask)
+    made(response, f"/api/v1/probes/{probe_id}/calibrations/{answer.n}")
+    return answer
+
+
+@router.delete("/probes/{probe_id}/calibrations/{n}", status_code=204)
+def delete_calibration(desk: AtHand, probe_id: str, n: int) -> None:
+    """Take a calibration back."""
+    care_actions.take_calibration_back(desk, probe_id, n)
+
+
+@router.post("/probes/{probe_id}/replace")
+def replace_probe(desk: AtHand, probe_id: str, ask: Replacement) -> ProbeAnswer:
+    """Swap a dead probe; the batch's series goes on with the new one."""
+    return care_actions.replace_probe(desk, probe_id, ask)
+
+
+@router.post("/vessels/{vessel_id}/heater")
+def heater_record(desk: AtHand, vessel_id: str, ask: HeaterChanges) -> HeaterAnswer:
+    """When something else switched a heater or cooler at this vessel."""
+    return care_actions.note_heater(desk, vessel_id, ask)
 
 
 @router.post("/probes/{probe_id}/samples")

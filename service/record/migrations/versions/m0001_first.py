@@ -248,6 +248,14 @@ def upgrade() -> None:
         sa.UniqueConstraint("batch_id", "list", "n", name=op.f("uq_entry_batch_id_list_n")),
     )
     op.create_table(
+        "heater",
+        sa.Column("vessel_id", sa.Text(), nullable=False),
+        sa.Column("at", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("on", sa.Boolean(), nullable=False),
+        sa.ForeignKeyConstraint(["vessel_id"], ["vessel.id"], name=op.f("fk_heater_vessel_id_vessel")),
+        sa.PrimaryKeyConstraint("vessel_id", "at", name=op.f("pk_heater")),
+    )
+    op.create_table(
         "message",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("channel_id", sa.Text(), nullable=False),
@@ -302,6 +310,7 @@ def downgrade() -> None:
     op.drop_index("ix_message_state_next_at", table_name="message")
     op.drop_index("ix_message_channel_id_vessel_id", table_name="message")
     op.drop_table("message")
+    op.drop_table("heater")
     op.drop_table("entry")
     op.drop_index(op.f("ix_calibration_probe_id"), table_name="calibration")
     op.drop_table("calibration")

@@ -1,0 +1,70 @@
+"""`gylewatch probes`: what is on the bus, with faults explained and the time one sweep took."""
+
+import json
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any
+
+from sensors.bus import Sweep, SweptSource
+from sensors.faults import sentence_for
+from sensors.sample import ProbeFault
+from sensors.screening import Believed, Screen
+from service.errors import GylewatchError
+
+
+class NothingOnTheBusError(GylewatchError):
+    """There is no bus, or no probe on it."""
+
+
+def look(source: SweptSource) -> dict[str, Any]:
+    """One sweep, screened: each probe with its temperature or its fault explained."""
+    at = datetime.now(UTC)
+    sweep: Sweep = source.sweep(at)
+    believed, faults = Screen().sift(sweep, at)
+    found: list[Believed | ProbeFault] = [*believed, *faults]
+    return {
+        "trouble": sweep.trouble,
+        "notes": list(sweep.notes),
+        "sweep_s": round(sweep.took_s, 3),
+        "probes": sorted((_one(seen) for seen in found), key=lambda probe: str(probe["id"])),
+    }
+
+
+def _one(seen: Believed | ProbeFault) -> dict[str, Any]:
+    if isinstance(seen, ProbeFault):
+        return {
+            "id": seen.probe_id,
+            "temp_c": None,
+            "read_ms": None,
+            "fault": seen.kind.value,
+            "detail": seen.detail,
+            "explained": sentence_for(seen.kind),
+        }
+    return {
+        "id": seen.value.probe_id,
+        "temp_c": seen.value.raw_c,
+        "read_ms": round(seen.value.read_s * 1000, 1),
+        "fault": None,
+        "detail": "",
+        "explained": "",
+    }
+
+
+def report(source: SweptSource, as_json: bool, say: Callable[[str], Any]) -> None:
+    """Say what is on the bus. Raises NothingOnTheBusError when there is nothing to say."""
+    found = look(source)
+    if as_json:
+        say(json.dumps(found, indent=2))
+        return
+    for probe in found["probes"]:
+        if probe["fault"] is None:
+            say(f"{probe['id']}  {probe['temp_c']:7.2f} C   read in {probe['read_ms']:.0f} ms")
+        else:
+            say(f"{probe['id']}        -     {probe['fault']} ({probe['detail']})")
+            say(f"    {probe['explained']}")
+    for note in found["notes"]:
+        say(f"Note: {note}")
+    if found["probes"]:
+        say(f"{len(found['probes'])} on the bus; one sweep took {found['sweep_s']:.2f} s.")
+    if found["trouble"]:
+        raise NothingOnTheBusError(found["trouble"])
