@@ -35,14 +35,15 @@ class Counter:
         """Lets `act` do the work (given the sender's name, giving the path to go to).
 
         A refusal shows the form `again` with what was typed, or a page that says why where there is none.
-        So does a form without our token: a page that stayed open over a restart loses nothing typed.
+        So does a form without our token: a page that stayed open over a restart loses nothing typed, and
+        what came from elsewhere waits for a person to send it.
         The same form sent a second time goes where it went the first time, and nothing is done.
         """
         who = self._house.admit(request, values.get("token", ""))
         once = values.get("once", "")
         if who is None:
             if again is None:
-                return self._render.stranger(request)
+                return self._render.stranger(request, values)
             return again(Form(once, values, (TOO_LONG_OPEN,)), 403)
         if once and not self._enter(once):
             return self._render.refusal(request, ConflictError("This form is being worked on already."))

@@ -24,6 +24,7 @@ PLACES = (
     ("/numbers", "Numbers"),
     ("/settings", "Settings"),
 )
+NEVER_KEPT = ("token", "password")
 WAITING = (AlarmState.UNACKNOWLEDGED, AlarmState.RETURNED)
 STATUS: tuple[tuple[type[GylewatchError], int], ...] = (
     (NotFoundError, 404),
@@ -111,10 +112,10 @@ class Renderer:
         status = next((code for kind, code in STATUS if isinstance(error, kind)), 400)
         return self.page(request, "refused.html", status=status, why=str(error))
 
-    def stranger(self, request: Request) -> HTMLResponse:
-        """The answer to a form from elsewhere, or from a page of ours that was left open too long."""
-        why = "This form was not sent from a page of this gylewatch, or the page was open for too long."
-        return self.page(request, "refused.html", status=403, why=why)
+    def stranger(self, request: Request, values: Mapping[str, str]) -> HTMLResponse:
+        """The answer to a form without our token: nothing is done until a person sends it from here again."""
+        kept = {name: value for name, value in values.items() if name not in NEVER_KEPT}
+        return self.page(request, "again.html", status=403, kept=kept, action=request.url.path)
 
 
 def back_to(request: Request, path: str, fallback: str = "/") -> RedirectResponse:

@@ -67,7 +67,8 @@ def test_a_probe_becomes_a_watched_batch_by_clicks_and_a_stray_shows_by_itself(
 
         running.kill()
         expect(page.locator("#link")).to_contain_text("Not connected since")
-        running.start()
+        with page.expect_response(lambda r: r.url == f"{running.url}/", timeout=40_000):
+            running.start()
         expect(page.locator("#link")).to_have_text("Live", timeout=40_000)
         expect(page.locator(".notice-state strong")).to_have_text("Unacknowledged")
         page.get_by_role("button", name="Acknowledge").click()

@@ -236,6 +236,20 @@ def test_a_form_from_elsewhere_is_refused(visit: Visit, token: str | None) -> No
     assert house.alarms == [fakes.warm()]
 
 
+def test_a_form_of_a_page_left_open_over_a_restart_can_be_sent_again(visit: Visit) -> None:
+    house = FakeHouse([fakes.smaller()], [fakes.warm()])
+    visitor = visit(house)
+    stale = {"token": "of-an-earlier-run", "note": '"><b>cooling</b>', "back": "/alarms"}
+
+    asked = read(visitor.post("/alarms/a-1042/acknowledge", data=stale).text).one("form")
+    fields = {e.attributes["name"]: e.attributes["value"] for e in asked.all("input")}
+    answer = visitor.post(asked.attributes["action"], data=fields)
+
+    assert fields["note"] == stale["note"]
+    assert answer.headers["location"] == "/alarms"
+    assert house.alarms[0].state is AlarmState.ACKNOWLEDGED
+
+
 @pytest.mark.parametrize(
     "back", ["https://elsewhere.example", "//elsewhere.example", "/\\elsewhere.example", "x", "/a\r\nb: c"]
 )

@@ -113,7 +113,7 @@ def router(house: SettingsHouse, render: Renderer, counter: Counter) -> APIRoute
     def test(request: Request, channel_id: str, values: Values) -> Response:
         who = house.admit(request, values.get("token", ""))
         if who is None:
-            return render.stranger(request)
+            return render.stranger(request, values)
         try:
             trial = house.try_channel(channel_id, who)
         except GylewatchError as error:
