@@ -44,6 +44,16 @@ def test_close_points_give_an_offset_only() -> None:
     assert line.offset_c == pytest.approx(0.5)
 
 
+def test_points_twenty_degrees_apart_give_a_slope() -> None:
+    line = fit([Point(10.0, 10.0), Point(30.0, 30.2)], FROM)
+
+    assert line.slope == pytest.approx(1.01)
+
+
+def test_a_reference_may_be_taken_as_exact() -> None:
+    assert fit([Point(0.0, 0.0, uncertainty_c=0.0)], FROM).offset_c == 0.0
+
+
 def test_three_points_are_met_by_least_squares() -> None:
     # y = x + (0, 0.3, 0) at 0, 50, 100: by hand, slope 1 and offset 0.1.
     line = fit([Point(0.0, 0.0), Point(50.0, 50.3), Point(100.0, 100.0)], FROM)

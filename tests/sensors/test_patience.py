@@ -115,6 +115,22 @@ def test_stuck_threads_do_not_multiply_without_limit(gate: threading.Event) -> N
     gate.set()
 
 
+def test_one_thread_serves_as_long_as_calls_come_back() -> None:
+    courier = Courier("test", time.monotonic)
+
+    assert len({courier.run("a", threading.get_ident, 1.0) for _ in range(5)}) == 1
+    courier.close()
+
+
+def test_it_may_be_closed_before_it_was_used_and_more_than_once() -> None:
+    courier = Courier("test", time.monotonic)
+
+    courier.close()
+    courier.close()
+
+    assert courier.run("a", lambda: 1, 1.0) == 1
+
+
 def test_its_thread_ends_when_it_is_closed() -> None:
     courier = Courier("test-closing", time.monotonic)
     courier.run("a", lambda: 1, 1.0)

@@ -107,12 +107,17 @@ def test_a_part_with_two_more_bits_is_read_to_a_sixty_fourth() -> None:
     eight = (-8 & 0xFFFF).to_bytes(2, "little") + bytes.fromhex("4b 46 83 ff 10 10")
 
     assert temperature_c(eight + bytes([crc8(eight)])) == -0.5 + 3 / 64
+    assert temperature_c(bytes.fromhex("40 01 4b 46 83 ff 10 10 00")) == 20.0 + 3 / 64
 
 
 def test_a_thermocouple_amplifier_has_two_spare_bits() -> None:
     eight = (0x0193).to_bytes(2, "little") + bytes.fromhex("4b 46 f0 ff 10 10")
 
     assert temperature_c(eight + bytes([crc8(eight)]), "3b") == 25.0
+
+
+def test_a_part_of_that_family_that_measures_itself_has_none() -> None:
+    assert temperature_c(scratchpad(0x0193), "3b") == 25.1875
 
 
 def test_it_reads_a_good_text() -> None:
