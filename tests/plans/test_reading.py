@@ -231,6 +231,19 @@ def test_what_is_no_number_is_never_taken_for_one(member: str, value: object) ->
     assert problem.field == f"/stages/0/{member}"
 
 
+@pytest.mark.parametrize(
+    "member, distance_c, words", [("low_c", 1, "below the target"), ("high_c", -1, "above")]
+)
+def test_a_distance_on_the_wrong_side_is_told_its_side(member: str, distance_c: float, words: str) -> None:
+    problem = problem_of_stage("primary", target_c=20, band="relative", **{member: distance_c})
+
+    assert words in problem.remedy
+
+
+def test_a_distance_may_be_as_wide_as_can_be() -> None:
+    assert stage("primary", target_c=20, band="relative", low_c=-30, high_c=30).low_c == -30.0
+
+
 def test_limits_that_look_like_distances_are_recognised() -> None:
     problem = problem_of_stage("primary", target_c=20, low_c=-1.5, high_c=1.5)
 
