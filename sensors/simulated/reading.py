@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from dataclasses import MISSING, Field, fields, is_dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
-from math import isfinite
 from pathlib import Path
 from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
@@ -139,7 +138,7 @@ def _number(limits: Between, given: object, where: str) -> float:
     remedy = f"Give {_range(limits)}."
     if isinstance(given, bool) or not isinstance(given, int | float):
         raise ScenarioError(where, f"{_shown(given)} is no number", remedy)
-    if not isfinite(given) or not limits.low <= given <= limits.high:
+    if not limits.low <= given <= limits.high:
         raise ScenarioError(where, f"{_shown(given)} is out of range", remedy)
     return float(given)
 

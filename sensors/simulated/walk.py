@@ -106,7 +106,6 @@ class Walk:
         """From here on something else holds; what was carried away stands in the air of its new place."""
         self._conditions = conditions_at(self._scenario, hour)
         if self._conditions.fridge is None:
-            self._fridge_on = False
             self._bodies = self._bodies._replace(near_c=self._around[self._conditions.place].air_c)
 
     def _look_around(self) -> dict[str, Around]:

@@ -11,7 +11,7 @@ from sensors.bus import RawValue, Sweep
 from sensors.buses import buses_of
 from sensors.sample import FaultKind, ProbeFault
 from sensors.scratchpad import is_intact, is_power_on, is_zeros, temperature_c
-from sensors.simulated.faults import Fault
+from sensors.simulated.faults import Fault, FaultScript
 from sensors.simulated.kitchen import Kitchen
 from sensors.simulated.make import source_of
 from sensors.simulated.probe import register_of, scratchpad_of
@@ -233,6 +233,27 @@ def test_so_many_times_a_day_is_that_often_and_lasts_as_long_as_told() -> None:
 
     assert sum(gone and not before for before, gone in pairwise(away)) == pytest.approx(60, abs=25)
     assert sum(away) / len(away) == pytest.approx(6 * 900 / 86400, rel=0.35)
+
+
+def test_a_whole_bus_fails_for_all_probes_at_the_same_times() -> None:
+    faults = (Fault(FaultKind.WHOLE_BUS, times_a_day=24.0, lasts_s=600.0),)
+    source = SimulatedSource(Kitchen(lively(), 1), seed=5, faults=faults)
+
+    zeros = [
+        sum(told.scratchpad == bytes(9) for told in sweep.values)
+        for sweep in source.sweeps(START, START + timedelta(days=2), every_s=120.0)
+    ]
+
+    assert set(zeros) == {0, 2}
+
+
+def test_a_spell_goes_on_past_midnight() -> None:
+    # Spells of half a day, begun once a day at random, cover 1 - exp(-1/2) of the time (Poisson process).
+    script = FaultScript((Fault(FaultKind.EMPTY, times_a_day=1.0, lasts_s=43200.0),), BUCKET, START, seed=3)
+
+    acting = [script.acting(START + timedelta(hours=hour), 0) is not None for hour in range(24, 24 * 400)]
+
+    assert sum(acting) / len(acting) == pytest.approx(0.393, abs=0.04)
 
 
 def test_faults_do_not_depend_on_the_order_of_questions() -> None:

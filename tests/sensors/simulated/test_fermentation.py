@@ -64,6 +64,17 @@ def test_sugar_raises_the_gravity_at_once_and_then_ferments_whole() -> None:
     assert sugared.share <= 1.0
 
 
+def test_warmth_shortens_the_lag_as_it_speeds_the_yeast() -> None:
+    # Early in a long lag activity is (warm hours/lag)^4, and ten degrees count 2.2 times (this twin's rule).
+    def share(lag_h: float, temp_c: float) -> float:
+        return after(Fermentation(replace(QUICK, lag_h=lag_h)), days=0.25, temp_c=temp_c).share
+
+    with_lag = share(200.0, 26.0) / share(200.0, 16.0)
+    without = share(0.0, 26.0) / share(0.0, 16.0)
+
+    assert with_lag / without == pytest.approx(2.2**4, rel=0.3)
+
+
 def test_half_of_the_pace_takes_twice_as_long() -> None:
     usual, slow = after(Fermentation(QUICK), days=2), after(Fermentation(replace(QUICK, pace=0.5)), days=4)
 

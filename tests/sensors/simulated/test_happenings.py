@@ -7,7 +7,7 @@ from statistics import fmean as mean
 
 import pytest
 
-from sensors.simulated.happenings import Happening, HeatPad, Lagging, Move, WetCloth
+from sensors.simulated.happenings import DoorOpened, Fridge, Happening, HeatPad, Lagging, Move, WetCloth
 from sensors.simulated.kitchen import Kitchen
 from sensors.simulated.scenario import Beer, Vessel
 from sensors.simulated.tip import Tip, Where
@@ -60,6 +60,53 @@ def test_a_move_takes_the_vessel_to_the_air_of_the_other_room() -> None:
     assert at_once.air_c == pytest.approx(14.0)
     assert at_once.beer_c == pytest.approx(18.0, abs=0.01)
     assert after.beer_c == pytest.approx(14.0, abs=0.01)
+
+
+def test_what_happens_later_counts_whatever_the_order_in_the_file() -> None:
+    rooms = {
+        name: replace(STILL_ROOM, mean_c=c) for name, c in (("room", 18.0), ("hall", 14.0), ("attic", 22.0))
+    }
+    moves = (Move(48.0, "attic"), Move(24.0, "hall"))
+    kitchen = Kitchen(replace(still(WARM_WATER), rooms=rooms, happenings=moves), 1)
+
+    airs = [kitchen.at(START + timedelta(hours=hour)).air_c for hour in (12, 36, 60)]
+
+    assert airs == pytest.approx([18.0, 14.0, 22.0])
+
+
+def test_a_door_opened_elsewhere_is_not_felt() -> None:
+    rooms = {"room": STILL_ROOM, "hall": STILL_ROOM}
+    door = DoorOpened(at_h=1.0, room="hall", drop_c=5.0)
+
+    kitchen = Kitchen(replace(still(WARM_WATER), rooms=rooms, happenings=(door,)), 1)
+
+    assert kitchen.at(START + timedelta(hours=1)).air_c == pytest.approx(18.0)
+
+
+def test_a_wet_cloth_passes_more_heat() -> None:
+    cloth = WetCloth(at_h=0.0, times=3.0, below_c=0.0)
+    bare, wrapped = (
+        Kitchen(replace(still(), happenings=happenings), 1).at(START + timedelta(hours=4)).beer_c
+        for happenings in ((), (cloth,))
+    )
+
+    assert wrapped - 18.0 < 0.7 * (bare - 18.0)
+
+
+def test_in_a_fridge_the_vessel_stands_in_its_air_from_all_sides() -> None:
+    fridge = Fridge(at_h=0.0, on_above_c=5.0, off_below_c=3.0)
+    through_floor = Vessel(outer_w_per_k=0.01, floor_w_per_k=3.0)
+
+    kitchen = Kitchen(replace(still(WARM_WATER, through_floor), happenings=(fridge,)), 1)
+
+    assert kitchen.at(START + timedelta(hours=12)).beer_c < 7.0
+
+
+def test_a_wet_cloth_cools_in_a_fridge_that_is_off_too() -> None:
+    off = Fridge(at_h=0.0, on_above_c=5.0, off_below_c=3.0, watts=0.0)
+
+    assert settled(off) == pytest.approx(18.0, abs=0.01)
+    assert settled(off, WetCloth(at_h=0.0)) < 17.0
 
 
 def test_a_heat_pad_with_a_thermostat_holds_cold_beer_and_cycles() -> None:
@@ -129,6 +176,15 @@ def test_cold_beer_that_a_floor_warms_from_below_turns_over() -> None:
     seen = moments(kitchen, 1, 12, every_min=10)
 
     assert all(abs(m.top_c - m.bottom_c) < 0.4 for m in seen)
+
+
+def test_a_probe_on_the_wall_feels_its_share_of_the_air() -> None:
+    scenario = replace(still(), probe=Tip(Where.WALL, lag_s=0.0, air_share=0.25))
+
+    moment = Kitchen(scenario, seed=1).at(START + timedelta(hours=1))
+
+    assert moment.wall_c - moment.air_c > 5.0
+    assert moment.probe_c == pytest.approx(0.75 * moment.wall_c + 0.25 * moment.air_c)
 
 
 def test_each_probe_shows_its_own_error() -> None:

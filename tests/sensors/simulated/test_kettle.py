@@ -63,6 +63,34 @@ def test_a_kettle_left_to_itself_cools_by_newtons_law(loss_w_per_k: float) -> No
         assert after(kettle, minutes).beer_c == pytest.approx(expected, abs=0.01)
 
 
+def test_wort_of_twelve_plato_holds_3_95_kj_per_kg_and_degree() -> None:
+    # Heat capacity of wort about 3.95 kJ/(kg K) +/-3 %; 12 P is 1.04839 (ICUMSA sucrose density, computed).
+    kettle = pot(Stand(300.0), begins_c=67.0, gravity=1.04839)
+    j_per_k = 3950.0 * 10.0 * 1.04839 * 0.998207
+
+    expected = 20.0 + 47.0 * exp(-300.0 * 60.0 * 4.0 / j_per_k)
+
+    assert after(kettle, 300).beer_c == pytest.approx(expected, abs=0.05)
+
+
+def test_water_that_goes_in_thins_the_wort() -> None:
+    kettle = pot(Stand(1.0), TopUp(5.0, 20.0), gravity=1.045)
+
+    assert after(kettle, 0).gravity == pytest.approx(1.045, abs=1e-5)
+    assert after(kettle, 5).gravity == pytest.approx(1.030, abs=5e-4)
+
+
+def test_a_probe_lags_a_steady_rise_by_its_time_constant() -> None:
+    scene = KettleScene(
+        "Ten litres", START, 10.0, 20.0, (Heat(2000.0, 60.0),), loss_w_per_k=0.0, probe_lag_s=30.0
+    )
+
+    moment = after(Kettle(scene, 1), 10)
+
+    assert moment.pad_w == 2000.0
+    assert moment.beer_c - moment.probe_c == pytest.approx(2000.0 / WATER_J_PER_K * 30.0, rel=0.01)
+
+
 def test_it_boils_at_its_boiling_point_and_steams_off_what_the_heat_pays_for() -> None:
     kettle = pot(Heat(2000.0, 150.0), begins_c=90.0, gravity=1.04)
 

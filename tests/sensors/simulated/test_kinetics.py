@@ -49,6 +49,16 @@ def test_half_and_nearly_all_of_the_sugar_go_in_the_computed_time(
     assert hours_until_gone(0.95, rates) == pytest.approx(nearly_all_h, rel=0.005)
 
 
+def test_yeast_that_has_grown_far_grows_more_slowly() -> None:
+    # The model's factor KX/(KX + (X - X0)^2) with KX = 3.65e5: 0.2239 when X is 1125 above X0.
+    rates, hours = rates_at(18.0), 1e-6
+
+    fresh = step(WORT, rates, hours, WORT.yeast).yeast - WORT.yeast
+    crowded = step(WORT, rates, hours, WORT.yeast - 1125.0).yeast - WORT.yeast
+
+    assert crowded / fresh == pytest.approx(0.2239, rel=1e-3)
+
+
 def test_glucose_goes_first_and_holds_the_others_back() -> None:
     now, rates = WORT, rates_at(18.0)
 

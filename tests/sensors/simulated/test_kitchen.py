@@ -15,7 +15,7 @@ from tests.sensors.simulated.twins import BROWN, CALM_WEATHER, START, lively, mo
 
 
 @settings(max_examples=12, deadline=None)
-@given(st.lists(st.floats(0.0, 3 * 86400.0), min_size=2, max_size=8), st.randoms(use_true_random=False))
+@given(st.lists(st.floats(0.0, 86400.0), min_size=2, max_size=8), st.randoms(use_true_random=False))
 def test_the_order_of_questions_changes_no_answer(seconds: list[float], order: random.Random) -> None:
     times = [START + timedelta(seconds=s) for s in seconds]
     one, other = Kitchen(lively(), seed=7), Kitchen(lively(), seed=7)
@@ -26,6 +26,15 @@ def test_the_order_of_questions_changes_no_answer(seconds: list[float], order: r
 
     assert first == second
     assert first == {t: one.at(t) for t in shuffled}
+
+
+def test_between_the_minutes_it_is_a_straight_line() -> None:
+    kitchen = Kitchen(still(), seed=1)
+
+    now, between, later = (kitchen.at(START + timedelta(seconds=s)) for s in (600, 615, 660))
+
+    assert now.beer_c > later.beer_c
+    assert between.beer_c == pytest.approx(0.75 * now.beer_c + 0.25 * later.beer_c, abs=1e-12)
 
 
 def test_another_seed_is_another_kitchen() -> None:

@@ -70,6 +70,7 @@ def test_it_can_begin_at_another_time_than_the_file_says() -> None:
     "base, pointer, value, field, says",
     [
         (FERMENTER, "/name", "  ", "/name", "1 to 200 letters"),
+        (FERMENTER, "/name", "n" * 201, "/name", "1 to 200 letters"),
         (FERMENTER, "/starts", "2026-05-04T17:00:00", "/starts", "no time zone"),
         (FERMENTER, "/starts", "yesterday", "/starts", "2026-03-02T18:00:00Z"),
         (FERMENTER, "/starts", GONE, "/starts", "missing"),

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
-from math import sqrt
+from math import exp, pi, sqrt
 from statistics import fmean as mean
 
 import pytest
@@ -41,6 +41,28 @@ def test_the_heating_lifts_the_air_by_day_and_cycles_while_it_does() -> None:
     turns = sum((b > a) != (c > b) for (a, b), (_, c) in pairwise(pairwise(day)))
     assert turns == pytest.approx(2 * 2 * 8 * 60 / 40, abs=3)
     assert max(night) - min(night) < 0.2
+
+
+def test_the_heating_fades_over_an_hour_and_is_warm_from_the_start_when_begun_by_day() -> None:
+    heating = Heating(on_h=6.0, off_h=22.0, lift_c=2.0, ripple_c=0.0)
+    heated = kitchen(replace(STILL_ROOM, heating=heating))
+
+    at_first, an_hour_off = (heated.at(START + timedelta(hours=h)).air_c for h in (0, 5))
+
+    assert at_first == pytest.approx(20.0)
+    assert an_hour_off == pytest.approx(18.0 + 2.0 * exp(-1.0), abs=0.02)
+
+
+def test_walls_and_floor_follow_the_air_as_first_order_bodies_do() -> None:
+    # A first-order body of time constant T follows a daily swing by 1/sqrt(1 + (2 pi T/24)^2).
+    room = Room(mean_c=18.0, swing_c=3.0, walls_h=6.0, floor_h=30.0, floor_below_c=0.0)
+    indoors = Indoors("room", room, 1, START, step_s=60.0)
+
+    seen = [indoors.around(minute, 0.0) for minute in range(20 * 1440)][-1440:]
+
+    for temps, hours in (([s.walls_c for s in seen], 6.0), ([s.floor_c for s in seen], 30.0)):
+        expected = 3.0 / sqrt(1.0 + (2.0 * pi * hours / 24.0) ** 2)
+        assert (max(temps) - min(temps)) / 2 == pytest.approx(expected, rel=0.02)
 
 
 def test_an_opened_door_lets_the_air_fall_and_recover() -> None:

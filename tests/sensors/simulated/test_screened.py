@@ -63,7 +63,7 @@ def test_no_wrong_value_is_believed_on_a_bad_cable() -> None:
     twin, screen = twin_of(rough_scenario(START), seed=8), Screen()
     counted: Counter[str] = Counter()
 
-    for number, sweep in enumerate(islice(rough_month(START, seed=8, every_s=30.0), 5 * 2880)):
+    for number, sweep in enumerate(islice(rough_month(START, seed=8, every_s=30.0), 3 * 2880)):
         at = START + timedelta(seconds=30 * number)
         truth = twin.at(at)
         believed, faults = screen.sift(sweep, at)
@@ -73,6 +73,6 @@ def test_no_wrong_value_is_believed_on_a_bad_cable() -> None:
             true_c = {BUCKET: truth.probe_c, CUPBOARD: truth.room_probe_c}[item.value.probe_id]
             assert abs(item.value.raw_c - true_c) < NEAR_C
 
-    assert counted[FaultKind.CRC] > 150
-    assert counted["believed"] > 0.97 * 2 * 5 * 2880
+    assert counted[FaultKind.CRC] > 100
+    assert counted["believed"] > 0.97 * 2 * 3 * 2880
     assert counted[FaultKind.JUMP] == 0

@@ -1,5 +1,6 @@
 """The source that the rest of the program sees."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -9,7 +10,7 @@ from sensors.sample import ProbeId
 from sensors.scratchpad import crc8
 from sensors.simulated.kitchen import Kitchen
 from sensors.simulated.source import BUCKET, CUPBOARD, Quantity, SimulatedSource
-from tests.sensors.simulated.twins import START, lively
+from tests.sensors.simulated.twins import START, WATER, lively, still
 
 LATER = START + timedelta(hours=20)
 
@@ -44,6 +45,28 @@ def test_each_probe_shows_the_temperature_it_was_given() -> None:
     truth = kitchen.at(LATER)
     expected = {probe: getattr(truth, quantity.value) for probe, quantity in probes.items()}
     assert {v.probe_id: v.raw_c for v in sweep.values} == pytest.approx(expected, abs=1 / 32)
+
+
+def test_each_sweep_shows_its_own_time() -> None:
+    kitchen = Kitchen(lively(), seed=1)
+    swept = SimulatedSource(kitchen, noise_c=0.0)
+
+    for hours in (1, 30, 3):
+        at = START + timedelta(hours=hours)
+        assert swept.sweep(at).values[0].raw_c == pytest.approx(kitchen.at(at).probe_c, abs=1 / 32)
+
+
+def test_a_part_flickers_between_two_steps_when_the_truth_lies_between_them() -> None:
+    between = still(replace(WATER, pitched_c=18.03), room_c=18.03)
+    hour = (START, START + timedelta(hours=1), 30.0)
+
+    flickering, quiet = (
+        {value.raw_c for value in SimulatedSource(Kitchen(between, 1), noise_c=noise_c).history(*hour)}
+        for noise_c in (0.015, 0.0)
+    )
+
+    assert flickering == {18.0, 18.0625}
+    assert quiet == {18.0}
 
 
 def test_the_same_sweep_asked_twice_is_the_same() -> None:
