@@ -203,3 +203,60 @@ def test_warmer_beer_has_lost_more_gas_and_wants_more_sugar(
     assert cool.grams_per_l is not None
     assert warm.grams_per_l is not None
     assert warm.grams_per_l > cool.grams_per_l
+
+
+def test_the_interval_adds_up_what_is_uncertain() -> None:
+    answer = priming(volume_l=5, warmest_c=20, wanted_volumes=2.4)
+    residual, primed = answer.residual_volumes, 2.4 - answer.residual_volumes
+
+    # A tenth of the residual; 5 % of measuring and 3 % of the sugar; 5.3 % less where yeast grows.
+    up = math.hypot(0.10 * residual, math.hypot(0.05, 0.03) * primed)
+    down = math.hypot(0.10 * residual, (math.hypot(0.05, 0.03) + 0.0532) * primed)
+    assert answer.volumes.high == pytest.approx(2.4 + up, abs=1e-4)
+    assert answer.volumes.low == pytest.approx(2.4 - down, abs=1e-4)
+
+
+def test_a_sugar_of_uncertain_yield_says_so_and_widens_the_interval() -> None:
+    sure = priming(volume_l=5, warmest_c=20, wanted_volumes=2.4)
+    unsure = priming(volume_l=5, warmest_c=20, wanted_volumes=2.4, sugar=Sugar.MALT_EXTRACT)
+
+    assert unsure.volumes.high - unsure.volumes.low > 1.5 * (sure.volumes.high - sure.volumes.low)
+    assert any("uncertain by 15 %" in caution for caution in unsure.cautions)
+    assert not any("uncertain" in caution for caution in sure.cautions)
+
+
+@pytest.mark.parametrize(("count", "said"), [(17, True), (19, False), (0, False)])
+def test_beer_left_over_is_mentioned_from_a_tenth_on(count: int, said: bool) -> None:
+    bottles = [Bottle(0.5, count)] if count else []
+
+    answer = priming(volume_l=10, warmest_c=20, wanted_volumes=2.0, bottles=bottles)
+
+    assert any("dose by bottle" in caution for caution in answer.cautions) == said
+
+
+@pytest.mark.parametrize(("count", "refused"), [(12, False), (13, True)])
+def test_a_bottle_more_than_the_beer_fills_is_allowed_and_two_are_not(count: int, refused: bool) -> None:
+    # 5 L and a tenth fill eleven half litres; the twelfth may be the part-filled last one.
+    asked: dict[str, Any] = {"volume_l": 5, "warmest_c": 20, "wanted_volumes": 2.0}
+    if refused:
+        with pytest.raises(InvalidInputError, match="there are only"):
+            priming(**asked, bottles=[Bottle(0.5, count)])
+    else:
+        assert priming(**asked, bottles=[Bottle(0.5, count)]).bottles[0].count == count
+
+
+def test_a_refusal_always_brings_the_advice_for_an_over_pressured_crate() -> None:
+    answer = priming(volume_l=5, warmest_c=20, wanted_volumes=1.5, points_left=1.4)
+
+    assert answer.refused is not None
+    assert answer.volumes.high < 3.0
+    assert set(OVER_PRESSURED_CRATE) <= set(answer.cautions)
+
+
+def test_pressure_is_computed_up_to_8_volumes() -> None:
+    below = priming(volume_l=5, warmest_c=20, wanted_volumes=2.0, points_left=14.2)
+    above = priming(volume_l=5, warmest_c=20, wanted_volumes=2.0, points_left=14.4)
+
+    assert below.volumes.value < 8.0 < above.volumes.value
+    assert all(at.gauge_bar is not None for at in below.pressure)
+    assert all(at.gauge_bar is None for at in above.pressure)

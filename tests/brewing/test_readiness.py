@@ -598,3 +598,15 @@ def test_the_rate_between_two_readings_is_what_its_errors_allow() -> None:
 
 def test_two_readings_at_one_moment_are_no_run() -> None:
     assert steadiness((taken(5, 1.012), taken(5, 1.010)), 20.0) is None
+
+
+def test_before_there_are_readings_the_last_days_say_whether_it_is_cold() -> None:
+    def turned(first_c: float, last_c: float) -> Readiness:
+        temps = tuple(
+            BeerTemp(PITCHED + timedelta(hours=h), first_c if h < 24 * 8 else last_c)
+            for h in range(24 * 12 + 1)
+        )
+        return judged(readings=(), temps=temps)
+
+    assert "48 h" in evidence_of(turned(12.0, 20.0), CheckName.READINGS_FAR_ENOUGH_APART)
+    assert "72 h" in evidence_of(turned(20.0, 12.0), CheckName.READINGS_FAR_ENOUGH_APART)
