@@ -3,7 +3,9 @@
 import random
 import threading
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import partial
+from typing import Any
 
 from sensors.bus import SweptSource
 from sensors.onewire import OneWireSource
@@ -13,9 +15,9 @@ from service.api.app import create_app
 from service.clock import SystemClock
 from service.data_dir import hold
 from service.errors import NotFoundError
-from service.notify.channels.channel import Channel
 from service.notify.config import channel_from
 from service.notify.delivery import Deliverer
+from service.notify.open_channels import OpenChannels
 from service.record.database import Record
 from service.record.keeping import Keeper, open_or_set_aside
 from service.record.outbox import channel_by_id
@@ -50,7 +52,9 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
             desk = Desk(record, watch, clock.now, settings.zone)
             deliverer = Deliverer(
                 StoredOutbox(record),
-                lambda channel_id: _channel(record, clock, channel_id),
+                OpenChannels(
+                    lambda channel_id: _config(record, channel_id), partial(channel_from, now=clock.now)
+                ),
                 clock.now,
                 wake,
                 random.random,
@@ -73,10 +77,9 @@ def _told(settings: Settings, address: str, aside: str | None) -> WatchSettings:
     )
 
 
-def _channel(record: Record, clock: SystemClock, channel_id: str) -> Channel | None:
+def _config(record: Record, channel_id: str) -> Mapping[str, Any] | None:
     try:
         with record.reading() as connection:
-            row = channel_by_id(connection, channel_id)
+            return channel_by_id(connection, channel_id).config
     except NotFoundError:
         return None
-    return channel_from(row.config, now=clock.now)

@@ -4,12 +4,11 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from sqlalchemy import JSON, BigInteger, Dialect
-from sqlalchemy.dialects.postgresql import JSONB
 from sqlalchemy.types import TypeDecorator
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
-JsonValue = JSON().with_variant(JSONB(), "postgresql")
+JsonValue = JSON()
 
 
 def to_ms(at: datetime) -> int:

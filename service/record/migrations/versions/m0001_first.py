@@ -2,14 +2,13 @@
 
 import sqlalchemy as sa
 from alembic import op
-from sqlalchemy.dialects.postgresql import JSONB
 
 revision = "0001"
 down_revision = None
 branch_labels = None
 depends_on = None
 
-JSON = sa.JSON().with_variant(JSONB(), "postgresql")
+JSON = sa.JSON()
 
 
 def upgrade() -> None:
