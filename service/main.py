@@ -28,6 +28,7 @@ from service.watch.jobs import Jobs
 from service.watch.loop import Watch, WatchSettings
 from service.watch.outbox import StoredOutbox
 from service.watch.publish import Broker
+from service.watch.wholeness import Wholeness
 from web.served import pages_for
 
 
@@ -61,7 +62,8 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
                 zone=settings.zone,
             )
             app = create_app(desk, [pages_for(desk, settings.units)])
-            server.serve(app, [watch, deliverer, Jobs(record, clock.now)], broker.close)
+            wholeness = Wholeness(record, told.folder, watch.tell_damage)
+            server.serve(app, [wholeness, watch, deliverer, Jobs(record, clock.now)], broker.close)
         finally:
             record.close()
 

@@ -48,6 +48,14 @@ def _loopback(host: str) -> str:
 
 def _local_zone() -> str:
     """The machine's own time zone, as far as its name can be told."""
+    return _plain_utc(_found_zone())
+
+
+def _plain_utc(name: str) -> str:
+    return "UTC" if name in ("Etc/UTC", "Etc/UCT", "UCT", "Zulu", "Etc/Zulu") else name
+
+
+def _found_zone() -> str:
     named = os.environ.get("TZ", "").lstrip(":")
     if named in available_timezones():
         return named

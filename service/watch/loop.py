@@ -415,6 +415,12 @@ class Watch:
                 self._wake.set()
             return arrived
 
+    def tell_damage(self, what: str) -> None:
+        """The record was found to be damaged while in use."""
+        with self._lock:
+            self._itself = replace(self._itself, set_aside=what)
+        self._wake.set()
+
     def tell_stage(self, batch_id: str, stage: str | None) -> None:
         """Tell open pages that a batch is in another stage."""
         self.broker.publish("stage", {"batch_id": batch_id, "stage": stage})
