@@ -262,7 +262,7 @@ def test_a_resolution_no_part_has_is_refused(
         ("one-line", False, FaultKind.CUT_SHORT),
         ("cut", False, FaultKind.CUT_SHORT),
         ("contradicts", False, FaultKind.CONTRADICTS),
-        ("garbage", False, FaultKind.CUT_SHORT),
+        ("garbage", False, FaultKind.UNREADABLE),
         ("eio", False, FaultKind.UNREADABLE),
         ("hang", False, FaultKind.NO_ANSWER),
     ],
