@@ -280,6 +280,21 @@ def test_what_is_absurd_in_fahrenheit_too_is_not_called_fahrenheit(target_c: flo
     assert problem.remedy == "give 2 C to 45 C here"
 
 
+def test_a_problem_is_told_with_the_key_of_its_stage_or_else_its_number() -> None:
+    assert problem_of_stage("mash", target_c=5).problem.startswith("stage 'mash': ")
+    assert problem_of_stage("mash", key="No").problem.startswith("stage 1: ")
+
+
+def test_true_is_said_as_json_says_it() -> None:
+    assert "ends is true" in problem_of_stage("hold", ends=True).problem
+
+
+def test_the_longest_name_and_the_most_stages_are_taken() -> None:
+    body = {"name": "x" * 80, "stages": [{"key": f"s{i}", "kind": "hold"} for i in range(50)]}
+
+    assert len(plan_from_json(body).stages) == 50
+
+
 def test_a_misspelt_member_is_told_its_right_name() -> None:
     assert problem_of_stage("hold", lastsd_s=60).remedy == "did you mean lasts_s?"
 
