@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from service.errors import ConflictError, GylewatchError, InvalidInputError, NotFoundError, UnavailableError
-from web import answer, scale, summary, words
+from web import answer, scale, series, summary, words
 from web.form import Form
 from web.house import PageHouse
 from web.static_files import StaticFiles
@@ -50,6 +50,8 @@ def environment() -> Environment:
         lowered=words.lowered,
         counted=words.counted,
         choices=choices,
+        day_url=series.day_url,
+        whole_url=series.whole_url,
         blank=Form(),
         number=words.number,
         place=answer.place,
@@ -97,6 +99,7 @@ class Renderer:
             "base": base,
             "here": request.url.path.removeprefix(base) or "/",
             "asset": lambda path: self._static.url(base, path),
+            "modules": lambda path: self._static.modules(base, path),
             "now": self._house.now(),
             "taste": self._house.taste(),
             "token": self._house.form_token(request),

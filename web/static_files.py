@@ -6,6 +6,7 @@ and a new release has new addresses. Modules import each other by relative paths
 
 import gzip
 import hashlib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
@@ -19,6 +20,7 @@ KINDS: Mapping[str, str] = {
     ".svg": "image/svg+xml",
     ".txt": "text/plain; charset=utf-8",
 }
+IMPORT = re.compile(r'^import (?:[^;"]* from )?"\./([\w.-]+)";', re.MULTILINE)
 FOR_EVER = "public, max-age=31536000, immutable"
 ASK_AGAIN = "no-cache"
 
@@ -44,6 +46,17 @@ class StaticFiles:
         """The address of a file that is known to exist; KeyError otherwise."""
         self.by_path[path]
         return f"{base}/static/{self.version}/{path}"
+
+    def modules(self, base: str, path: str) -> list[str]:
+        """The addresses of all that a module imports, directly or not, so that they are fetched at once."""
+        seen: list[str] = []
+        waiting = [path]
+        while waiting:
+            text = self.by_path[waiting.pop()].body.decode()
+            found = [f"js/{name}" for name in IMPORT.findall(text)]
+            waiting += [one for one in found if one not in seen]
+            seen += [one for one in found if one not in seen]
+        return [self.url(base, one) for one in sorted(set(seen))]
 
 
 def load(root: Traversable | None = None) -> StaticFiles:

@@ -88,8 +88,9 @@ class Watched:
             self.strangers.append(request.url)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def chromium() -> Iterator[Browser]:
+    # not for the whole session: while it is open, no other test can run an event loop in this thread
     found = shutil.which("chromium")
     if found is None:
         assert "CI" not in os.environ, "chromium is missing"

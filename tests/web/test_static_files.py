@@ -80,6 +80,19 @@ def test_what_is_not_a_page_file_is_not_served(folder: Path, path: str) -> None:
     assert client(folder).get(f"/static/{version}/{path}").status_code == 404
 
 
+def test_all_that_a_module_imports_is_known_beforehand(folder: Path) -> None:
+    (folder / "js" / "top.js").write_text(
+        'import { a } from "./a.js";\nimport {\n  b,\n} from "./b.js";\n', encoding="utf-8"
+    )
+    (folder / "js" / "b.js").write_text('import "./c.js";\n', encoding="utf-8")
+    (folder / "js" / "c.js").write_text('import { b } from "./b.js";\n', encoding="utf-8")
+    static = load(folder)
+
+    found = static.modules("/base", "js/top.js")
+
+    assert found == [static.url("/base", f"js/{name}.js") for name in "abc"]
+
+
 def test_the_package_holds_what_the_pages_name() -> None:
     static = load()
 

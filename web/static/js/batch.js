@@ -1,11 +1,11 @@
 // One batch: its chart over its whole time, moved and looked into; a finer envelope is asked for when it settles.
 
-import { draw, keys } from "./chart.js";
+import { draw, fit, keys } from "./chart.js";
 import { date, hour, serverNow, unit } from "./format.js";
 import { openLink } from "./link.js";
 import { moves } from "./moves.js";
 import { renewParts } from "./parts.js";
-import { fetchSeries } from "./series.js";
+import { fetchFrom, fetchSeries } from "./series.js";
 
 const LEAST_MS = 1_800_000;
 const SETTLE_MS = 250;
@@ -44,9 +44,11 @@ async function load() {
   const { from, to } = limits();
   const points = Math.min(2_000, Math.max(300, Math.round(place.clientWidth * 1.5)));
   try {
-    series = await fetchSeries(
-      place.dataset.series, Math.max(from, view.from - room), Math.min(to, view.to + room), points, fetching.signal,
-    );
+    series = chart
+      ? await fetchSeries(
+        place.dataset.series, Math.max(from, view.from - room), Math.min(to, view.to + room), points, fetching.signal,
+      )
+      : await fetchFrom(place.dataset.first, fetching.signal);
     redraw();
     tell();
   } catch (error) {
@@ -101,7 +103,7 @@ place.before(tools(go));
 place.before(readout);
 load();
 
-new ResizeObserver(() => chart?.setSize({ width: place.clientWidth, height: HEIGHT })).observe(place);
+new ResizeObserver(() => fit(chart, place)).observe(place);
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => series && redraw());
 const renew = () => { renewParts().catch(() => {}); };
 openLink({ stage: renew, estimate: renew, alarm: renew }, () => { renew(); load(); });

@@ -25,6 +25,13 @@ export function draw(place, series, { height, from, to, hooks = {}, cursor = {} 
   return new uPlot(options, series.data, place);
 }
 
+/** Lets a chart follow the width of its place; the height stays, and nothing is drawn twice. */
+export function fit(chart, place) {
+  if (chart && chart.width !== place.clientWidth) {
+    chart.setSize({ width: place.clientWidth, height: chart.height });
+  }
+}
+
 function tokens() {
   const style = getComputedStyle(document.documentElement);
   const names = ["ink", "ink-soft", "rule", "fairway", "fairway-edge", "air", "mark", "sheet", "sans"];

@@ -1,8 +1,8 @@
 // The last day of one vessel: drawn once, grown with each sample, asked for again every few minutes.
 
-import { draw, keys } from "./chart.js";
+import { draw, fit, keys } from "./chart.js";
 import { degrees, serverNow } from "./format.js";
-import { fetchSeries } from "./series.js";
+import { fetchFrom, fetchSeries } from "./series.js";
 
 const DAY_MS = 86_400_000;
 const AGAIN_MS = 300_000;
@@ -26,7 +26,9 @@ export function dayChart(place) {
   async function load() {
     if (document.hidden && chart) return;
     try {
-      series = await fetchSeries(place.dataset.series, from(), serverNow(), POINTS);
+      series = chart
+        ? await fetchSeries(place.dataset.series, from(), serverNow(), POINTS)
+        : await fetchFrom(place.dataset.first);
       redraw();
     } catch (error) {
       if (!chart) note(`The chart could not be drawn. ${error.message}`);
@@ -42,7 +44,7 @@ export function dayChart(place) {
 
   load();
   setInterval(load, AGAIN_MS);
-  new ResizeObserver(() => chart?.setSize({ width: place.clientWidth, height: 220 })).observe(place);
+  new ResizeObserver(() => fit(chart, place)).observe(place);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => series && redraw());
 
   return {

@@ -3,9 +3,13 @@
 import { degrees } from "./format.js";
 
 /** Fetches what lies between two times (ms) as at most `points` buckets. */
-export async function fetchSeries(url, from, to, points, signal) {
-  const query = new URLSearchParams({ from: stamp(from), to: stamp(to), points });
-  const answer = await fetch(`${url}?${query}`, { headers: { Accept: "application/json" }, signal });
+export function fetchSeries(url, from, to, points, signal) {
+  return fetchFrom(`${url}?${new URLSearchParams({ from: stamp(from), to: stamp(to), points })}`, signal);
+}
+
+/** Fetches from a whole address, such as the one that the page had the browser fetch already. */
+export async function fetchFrom(address, signal) {
+  const answer = await fetch(address, { signal });
   if (!answer.ok) throw new Error(`The series could not be read (${answer.status}).`);
   return columns(await answer.json());
 }
