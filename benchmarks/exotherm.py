@@ -1,23 +1,21 @@
 """How well gravity is inferred from heat, on invented batches of two makers; every figure with its seeds.
 
-Run: python -m benchmarks.exotherm [--quick] [--seeds N] [--only gravity,words,guards,special,forecast]
+Run: OPENBLAS_NUM_THREADS=1 python -m benchmarks.exotherm [--quick] [--seeds N] [--only gravity,words,guards,special,forecast]
 """
 
 import argparse
-import os
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(name, "1")
+from datetime import timedelta
 
 import numpy as np
 
 from benchmarks.twins import maker_a, maker_b
 from benchmarks.twins.batch import Scenario, Twin
-from benchmarks.twins.given import given, hydrometer, limit_jar, weighing
+from benchmarks.twins.given import PITCHED, given, hourly, hydrometer, limit_jar, weighing
 from service.thermal.estimate import estimate
+from service.thermal.forecast import coefficients, forecast
 from service.thermal.inputs import GravityReading
 from service.thermal.results import Estimate, Verdict
 
@@ -101,7 +99,10 @@ def gravity_rows(twins: list[Twin]) -> list[Row]:
     )
     three = (24, 48, 72)
     for hour in (96, 168):
-        show(f"weighed on three days, {hour} h", [at(w, hour, tuple(weighing(w, h) for h in three)) for w in twins])
+        show(
+            f"weighed on three days, {hour} h",
+            [at(w, hour, tuple(weighing(w, h) for h in three)) for w in twins],
+        )
     show("limit jar from 72 h, 168 h", [at(w, 168, (limit_jar(w, 72),)) for w in twins])
     print(f"   {'all intervals above':44s} {figures(every)}")
     grouped("mounting (no reading)", plain, lambda r: r.twin.mounting)
@@ -120,7 +121,9 @@ def word_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> Non
     print(f"   ended: right {len(right)} of {len(ended)}; said in {len(said)} of {len(quiet)} quiet moments")
     for r in ended:
         if r not in right:
-            print(f"      wrong: seed {r.twin.seed} {r.hour} h, {r.coming_day_pt:.1f} points in the coming day")
+            print(
+                f"      wrong: seed {r.twin.seed} {r.hour} h, {r.coming_day_pt:.1f} points in the coming day"
+            )
     wrong_none = [r for r in rows if r.answer.verdict is Verdict.NOT_STARTED and r.dropped_pt > 3]
     print(f"   not-started said of {len(wrong_none)} of {len(rows)} moments of working batches")
     finished = stopped = wrong = maybe = 0
@@ -136,7 +139,9 @@ def word_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> Non
             stopped += 1
             wrong += not true_stop
         maybe += row.answer.verdict is Verdict.POSSIBLY_STOPPED
-    print(f"   after one reading at 192 h: finished {finished}, stopped-early {stopped}, possibly {maybe}; wrong {wrong}")
+    print(
+        f"   after one reading at 192 h: finished {finished}, stopped-early {stopped}, possibly {maybe}; wrong {wrong}"
+    )
     never = [at(make(s, Scenario("never-pitched")), 72) for s in seeds]
     hits = sum(r.answer.verdict is Verdict.NOT_STARTED for r in never)
     print(f"   never pitched: not-started by 72 h in {hits} of {len(never)}")
@@ -152,12 +157,16 @@ def guard_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> No
     print(f"   untold pad: disturbed within 24 h in {share(pads)}")
     cooled = [make(s, Scenario("cooled")) for s in seeds]
     next_day = [at(w, round((w.cooled_h or 0) + 24)) for w in cooled]
-    print(f"   untold cooling: disturbed (or held) a day later in "
-          f"{sum(r.answer.verdict in (Verdict.DISTURBED, Verdict.UNKNOWN) for r in next_day)} of {len(next_day)}")
+    print(
+        f"   untold cooling: disturbed (or held) a day later in "
+        f"{sum(r.answer.verdict in (Verdict.DISTURBED, Verdict.UNKNOWN) for r in next_day)} of {len(next_day)}"
+    )
     false = [r for w in twins for r in (at(w, 48), at(w, 168)) if r.answer.verdict is Verdict.DISTURBED]
     print(f"   undisturbed called disturbed: {len(false)} of {2 * len(twins)}")
     for r in false:
-        print(f"      {r.twin.maker} {r.twin.seed} {r.hour} h {r.twin.room} {r.twin.mounting}: {r.answer.evidence[0]}")
+        print(
+            f"      {r.twin.maker} {r.twin.seed} {r.hour} h {r.twin.room} {r.twin.mounting}: {r.answer.evidence[0]}"
+        )
     boxes = [at(make(s, Scenario("box")), 96) for s in seeds]
     asked = sum(bool(r.answer.asks) for r in boxes)
     print(f"   untold insulated box: disturbed {share(boxes)}; asked about {asked}; {figures(boxes)}")
@@ -181,12 +190,38 @@ def special_rows(make: Callable[..., Twin], seeds: range) -> None:
     print(f"   heater with its record, 96 and 168 h: {figures(pads)}")
 
 
+def forecast_rows(twins: list[Twin]) -> None:
+    """The beer 12, 24 and 48 hours ahead, beside the forecast that it stays as it is."""
+    errors: dict[int, list[tuple[float, float, bool]]] = {12: [], 24: [], 48: []}
+    for twin in twins:
+        for hour in (10, 24, 36, 60, 84, 120):
+            answer = estimate(given(twin, hour))
+            c = coefficients(twin.volume_l, twin.og, answer.thermal, None)
+            beer, air = hourly(twin.beer_c, hour), hourly(twin.air_c, hour)
+            points = forecast(PITCHED + timedelta(hours=hour), (12 + hour) % 24, beer, air, c)
+            for ahead, found in errors.items():
+                then = float(twin.beer_c[(hour + ahead) * 60 - 30 : (hour + ahead) * 60 + 30].mean())
+                point = points[round(ahead / 0.25)]
+                last = beer[-1] or 0.0
+                found.append((point.temp_c - then, last - then, point.low90_c <= then <= point.high90_c))
+    print("   forecast of the beer            rms   within 0.5 C   bias | stays as it is: rms   within 0.5 C | hold")
+    for ahead, found in errors.items():
+        ours = np.array([e[0] for e in found])
+        same = np.array([e[1] for e in found])
+        holds = 100 * np.mean([e[2] for e in found])
+        print(
+            f"      {ahead:2d} h ahead               {np.sqrt(np.mean(ours**2)):5.2f}  {100 * np.mean(abs(ours) < 0.5):6.0f} %"
+            f"      {ours.mean():+5.2f} | {np.sqrt(np.mean(same**2)):15.2f}  {100 * np.mean(abs(same) < 0.5):8.0f} %"
+            f"     | {holds:.0f} %  n {len(ours)}"
+        )
+
+
 def main() -> None:
     """Print the tables."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--quick", action="store_true", help="few seeds, under two minutes")
     asked.add_argument("--seeds", type=int, default=60)
-    asked.add_argument("--only", default="gravity,words,guards,special")
+    asked.add_argument("--only", default="gravity,words,guards,special,forecast")
     asked.add_argument("--makers", default="AB")
     options = asked.parse_args()
     n = 10 if options.quick else options.seeds
@@ -198,7 +233,9 @@ def main() -> None:
         begun = time.process_time()
         if "gravity" in options.only:
             rows = gravity_rows(twins)
-            print(f"   processor time so far {time.process_time() - begun:.0f} s; {len(rows)} fits without a reading")
+            print(
+                f"   processor time so far {time.process_time() - begun:.0f} s; {len(rows)} fits without a reading"
+            )
         if "words" in options.only:
             word_rows(twins, make, seeds)
         fewer = seeds[: max(4, n // 3)]
@@ -206,6 +243,8 @@ def main() -> None:
             guard_rows(twins, make, fewer)
         if "special" in options.only:
             special_rows(make, fewer)
+        if "forecast" in options.only:
+            forecast_rows(twins[: max(8, n // 2)])
     if "gravity" in options.only:
         inputs = [given(maker_a.make(s), hour) for s in range(900, 904) for hour in (48, 96, 168)]
         begun = time.process_time()

@@ -59,7 +59,7 @@ SCENARIOS = ("plain", "never-pitched", "stopped", "pad", "cooled", "box", "lager
 def probe(
     rng: np.random.Generator, beer: Floats, air: Floats, mounting: str, lag_min: float
 ) -> tuple[Floats, Floats]:
-    """What two DS18B20 give for beer and air, as means of a minute: own errors, own lag, 1/16 degree steps."""
+    """What two DS18B20 give for beer and air, as means of a minute: own errors and lag, 1/16 degree steps."""
     share = {
         "thermowell": rng.uniform(0.0, 0.03),
         "lagged": rng.uniform(0.02, 0.10),

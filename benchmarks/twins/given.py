@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from benchmarks.twins.batch import Twin
+from benchmarks.twins.batch import Floats, Twin
 from service.thermal.inputs import EstimateInput, GravityReading, Mounting, ReadBy, Span, Switch, Trace
 
 PITCHED = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -62,5 +62,12 @@ def given(
         cooled=(Span(PITCHED + timedelta(hours=twin.cooled_h)),)
         if tell_cooling and twin.cooled_h is not None
         else (),
-        heater=tuple(Switch(PITCHED + timedelta(hours=h), on) for h, on in twin.heater) if tell_heater else (),
+        heater=tuple(Switch(PITCHED + timedelta(hours=h), on) for h, on in twin.heater)
+        if tell_heater
+        else (),
     )
+
+
+def hourly(values: Floats, hour: int) -> list[float | None]:
+    """Hourly means up to an hour."""
+    return [float(v) for v in values[: hour * 60].reshape(hour, 60).mean(axis=1)]

@@ -14,10 +14,12 @@ RATES = {
 }  # fmt: skip
 MOLAR_KG = (0.18016, 0.34230, 0.50444)
 MOLAR_KJ = (100.6, 205.0, 303.0)
-"""From standard enthalpies of formation: 558 kJ per kg of glucose, 599 per kg of maltose and of maltotriose."""
+"""From enthalpies of formation: 558 kJ per kg of glucose, 599 per kg of maltose, as much of maltotriose."""
 
 
-def kinetics(sugars: tuple[float, float, float], yeast: float, born: float, temp_c: float) -> tuple[float, ...]:
+def kinetics(
+    sugars: tuple[float, float, float], yeast: float, born: float, temp_c: float
+) -> tuple[float, ...]:
     """Uptake of glucose, maltose and maltotriose in mol/m3 h, and growth, by Gee and Ramirez."""
     kelvin = temp_c + 273.15
     k = {name: math.exp(a - b / (GAS * kelvin)) for name, (a, b) in RATES.items()}
@@ -27,7 +29,12 @@ def kinetics(sugars: tuple[float, float, float], yeast: float, born: float, temp
     two = k["vm"] * m / (k["km"] + m) * hold_g
     three = k["vn"] * n / (k["kn"] + n) * hold_g * k["im"] / (k["im"] + m)
     crowd = 3.65e5 / (3.65e5 + (yeast - born) ** 2)
-    return one * yeast, two * yeast, three * yeast, (0.134 * one + 0.268 * two + 0.402 * three) * yeast * crowd
+    return (
+        one * yeast,
+        two * yeast,
+        three * yeast,
+        (0.134 * one + 0.268 * two + 0.402 * three) * yeast * crowd,
+    )
 
 
 def _sugar_sg(percent: float) -> float:
@@ -56,10 +63,7 @@ def make(seed: int, scenario: Scenario | None = None, length_h: float = 264.0) -
     mass_kg = volume * og
     fermentable = plato / 100 * float(np.clip(rng.normal(0.63, 0.04), 0.51, 0.74))
     split = rng.dirichlet((9, 42, 11))
-    if what == "stopped":
-        capable = rng.uniform(0.35, 0.7)
-    else:
-        capable = 1.0
+    capable = rng.uniform(0.35, 0.7) if what == "stopped" else 1.0
     per_m3 = og * 1000 * fermentable
     sugars = [float(per_m3 * share / molar) for share, molar in zip(split, MOLAR_KG, strict=True)]
     start_sugar = sum(s * m for s, m in zip(sugars, MOLAR_KG, strict=True))
@@ -155,11 +159,13 @@ def make(seed: int, scenario: Scenario | None = None, length_h: float = 264.0) -
     true_beer = np.interp(minutes, hours, core_out)
     seen_beer, seen_air = probe(rng, true_beer, np.interp(minutes, hours, air), mounting, 7.0)
     full = fermentable * capable
-    final_sg = _beer_sg(100 * (plato / 100 - full) / (1 - 0.46286 * full), 100 * full / 2.0665 / (1 - 0.46286 * full))
+    left = 1 - 0.46286 * full
+    final_sg = _beer_sg(100 * (plato / 100 - full) / left, 100 * full / 2.0665 / left)
     if what == "never-pitched":
         final_sg = og
     truth_hours = np.arange(len(truth)) * 5 * STEP_H
     return Twin(
         "B", seed, what, kind, mounting, volume, og, minutes, seen_beer, seen_air, true_beer,
-        truth_hours, truth, final_sg, energy * 0.98, "steel" if steel else "plastic", moved, cooled, tuple(changes),
+        truth_hours, truth, final_sg, energy * 0.98, "steel" if steel else "plastic", moved, cooled,
+        tuple(changes),
     )  # fmt: skip

@@ -5,6 +5,8 @@ real extract and attenuation by Balling (2.0665 g extract give 1 g ethanol and 0
 Scandinavian School of Brewing) with the customary weights 0.1808 and 0.8192 (from memory).
 """
 
+import math
+
 HEAT_KJ_PER_KG = 586.0
 """Heat of fermentation per kg of real extract fermented, about +/- 10 % (24 kcal per mol of hexose)."""
 
@@ -64,10 +66,10 @@ def adiabatic_rise_k(og: float, fg: float) -> float:
 
 def usual_time_constant_h(volume_l: float) -> float:
     """Hours for an unlagged vessel of this volume to lose 63 % of a difference to still air."""
-    return 6.5 * (volume_l / 5.0) ** (1 / 3)
+    return 6.5 * math.exp(math.log(volume_l / 5.0) / 3)
 
 
 def usual_pace(temp_c: float) -> float:
     """How fast yeast works compared with 20 C: a factor 2.2 for 10 C, and nothing below 2 C."""
     cold = min(1.0, max(0.0, (temp_c - 2.0) / 4.0))
-    return cold * 2.2 ** ((temp_c - 20.0) / 10.0)
+    return cold * math.exp(math.log(2.2) * (temp_c - 20.0) / 10.0)

@@ -85,7 +85,7 @@ def binned(beer: Trace, air: Trace, pitched_at: datetime, until_h: float) -> Bin
     where = np.flatnonzero(present)
     gaps = np.diff(np.concatenate([[0], where, [n - 1]]))
     return Bins(
-        hours=(np.arange(n) + 0.5) * step,
+        hours=np.asarray((np.arange(n) + 0.5) * step, dtype=np.float64),
         beer=_bridged(beer_bins),
         air=whole[before:],
         present=present,

@@ -1,4 +1,4 @@
-"""One batch made ready for fitting: rows, priors, readings, and the model's residuals. Worker process only."""
+"""One batch made ready for fitting: rows, priors, readings, the model's residuals. Worker process only."""
 
 import math
 from dataclasses import dataclass
@@ -208,7 +208,7 @@ class Residuals:
         self.n_seen = len(d.seen_z)
 
     def at(self, p: Floats, slopes: bool) -> tuple[Floats, Floats | None]:
-        """Rows: whitened data, readings, jars, sightings, lag, the stop's one side. Priors are not among them."""
+        """Rows: whitened data, readings, jars, sightings, lag, the stop's one side. Priors come apart."""
         case, n = self.case, self.case.n_linear
         d = case.direct
         coefficient = p[:n].copy()

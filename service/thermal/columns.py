@@ -1,7 +1,8 @@
 """The heat balance as columns: every thermal unknown is the coefficient of something measured. Worker only.
 
 Integrated heat balance, with y the beer, a the air, d = y - a, K the usual loss in 1/h:
-y = level + settling + s (a - a0) - loss K int d + K int (offset + walls (a6 - a) + floor (a30 - a) + drift) + heat.
+y = level + settling + s (a - a0) - loss K int d
+    + K int (offset + walls (a6 - a) + floor (a30 - a) + drift) + heat.
 """
 
 import math
@@ -24,7 +25,7 @@ DRIFT_SD_K, DRIFT_MEMORY_H, DRIFT_KNOT_H = 0.07, 24.0, 12.0
 
 BEND_PRIOR = (0.10, 0.08)
 WALL_PRIOR = {"plastic": (0.0, 0.28), "glass": (0.0, 0.28), "steel": (-0.45, 0.35)}
-"""ln of the loss relative to the usual: shiny steel radiates little, about half the loss of plastic (estimate)."""
+"""ln of the loss relative to the usual: shiny steel radiates little, half of plastic's loss (estimate)."""
 
 SEEN_PRIOR = {
     Mounting.THERMOWELL: (0.015, 0.012),

@@ -93,9 +93,10 @@ def estimate(given: EstimateInput, seed: int = 1) -> Estimate:
     if given.og is None or not 1.01 <= given.og <= 1.2:
         answer = one_probe(given, hours)
         return replace(
-            answer, evidence=("Without the original gravity there is no scale for the heat.", *answer.evidence),
+            answer,
+            evidence=("Without the original gravity there is no scale for the heat.", *answer.evidence),
             asks=("og",),
-        )  # fmt: skip
+        )
     if given.volume_l is None or not 0.5 <= given.volume_l <= 500:
         answer = one_probe(given, hours)
         return replace(
@@ -103,26 +104,25 @@ def estimate(given: EstimateInput, seed: int = 1) -> Estimate:
             evidence=("Without the volume the heat loss cannot be told.", *answer.evidence),
             asks=("volume_l",),
         )
-    sign = _guarded(bins, given, given.volume_l)
-    if sign is not None and sign.kind == "exchanged":
-        return _plain(given, Verdict.DISTURBED, sign.sentence, asks=("which probe is in the beer",))
-    if sign is not None:
-        return _plain(given, Verdict.DISTURBED, sign.sentence, asks=(f"what is near: {sign.kind}",))
     held = _held_from(bins, given)
+    if held is not None:
+        bins = (
+            binned(given.beer, given.air, given.pitched_at, held[0]) if held[0] > LEAST_H + START_H else None
+        )
+        if bins is None:
+            return _plain(given, Verdict.DISTURBED, held[1])
+    sign = _guarded(bins, given, given.volume_l)
+    if sign is not None:
+        ask = "which probe is in the beer" if sign.kind == "exchanged" else f"what is near: {sign.kind}"
+        return _plain(given, Verdict.DISTURBED, sign.sentence, asks=(ask,))
+    answer = answered(given, fit(given, bins, seed))
     if held is None:
-        return answered(given, fit(given, bins, seed))
-    hour, why = held
-    if hour < LEAST_H + START_H:
-        return _plain(given, Verdict.DISTURBED, why)
-    earlier = binned(given.beer, given.air, given.pitched_at, hour)
-    if earlier is None:
-        return _plain(given, Verdict.DISTURBED, why)
-    answer = answered(given, fit(given, earlier, seed))
+        return answer
     busy = answer.verdict in (Verdict.WORKING, Verdict.SLOWING, Verdict.WAITING)
     return replace(
         answer,
         verdict=Verdict.UNKNOWN if busy else answer.verdict,
-        evidence=(why, "Gravity is held from before that.", *answer.evidence),
+        evidence=(held[1], "Gravity is held from before that.", *answer.evidence),
     )
 
 
@@ -162,9 +162,7 @@ def _guarded(bins: Bins, given: EstimateInput, volume_l: float) -> guards.Sign |
     swapped = guards.exchanged(bins)
     if swapped is not None:
         return swapped
-    if not given.cooled:
-        return guards.forced_cooling(bins, volume_l)
-    return None
+    return guards.forced_cooling(bins, volume_l)
 
 
 def _fine(

@@ -77,7 +77,7 @@ def refine(residuals: Residuals, start: Floats, steps: int = STEPS) -> Optimum:
     assert jac is not None
     weighted = jac * root[:, None]
     curvature = weighted.T @ weighted + np.diag(precision)
-    factor = np.linalg.cholesky(curvature)
+    factor: Floats = np.asarray(np.linalg.cholesky(curvature), dtype=np.float64)
     log_det = 2 * float(np.sum(np.log(np.diag(factor))))
     evidence = math.log(residuals.story.weight) - cost - 0.5 * log_det - float(np.sum(np.log(sd)))
     return Optimum(residuals.story, p, cost, factor, evidence)

@@ -1,10 +1,10 @@
 """The share fermented against warped time: a Richards curve with bends, and a slow tail. Worker only.
 
-Parameters of a shape, in this order: ln M, ln B, ln nu of the Richards curve; six knots by which its density
-bends; the fall of pace when the glucose is used up and the share at which that happens (yeast takes the simple
-sugars first; growth kinetics such as those of Gee and Ramirez show a kink there); ln of the share that
-follows late, as first-order uptake of what is left does, and ln of the hours it takes. Everything takes many
-shapes at once (one per row).
+Parameters of a shape, in this order: ln M, ln B, ln nu of the Richards curve; six knots by which its
+density bends; the fall of pace when the glucose is used up and the share at which that happens (yeast takes
+the simple sugars first; growth kinetics such as those of Gee and Ramirez show a kink there); ln of the share
+that follows late, as first-order uptake of what is left does, and ln of the hours it takes. Everything takes
+many shapes at once (one per row).
 """
 
 import math
@@ -73,13 +73,15 @@ class Curves:
         high = np.take_along_axis(self._table, whole + 1, axis=1)
         looked: Floats = low + part * (high - low)
         beyond = np.maximum(0.0, u - _HIGH) / (self.speed[:, None] * self._memory)
-        return 1 - (1 - looked) * np.exp(-beyond)
+        shares: Floats = 1 - (1 - looked) * np.exp(-beyond)
+        return shares
 
     def at(self, z: Floats) -> Floats:
         """Shares at warped hours z: one row per shape. z is one list for all, or one row per shape."""
         at = z if z.ndim == 2 else z[None, :]
         share: Floats = self._look(self.speed[:, None] * (at - self.middle[:, None]))
-        return (share - self._start) / (1 - self._start)
+        since_start: Floats = (share - self._start) / (1 - self._start)
+        return since_start
 
     def reached(self, share: Floats) -> Floats:
         """Warped hour at which each shape reaches its share (one per row)."""

@@ -40,7 +40,7 @@ READING_ERROR_PT = {
     ReadBy.WEIGHT: 0.5,
     ReadBy.LIMIT_JAR: 0.8,
 }
-"""Standard errors in points of 0.001; a refractometer's after fermentation began is a convention's, not a law's."""
+"""Standard errors in points of 0.001; a refractometer in spirit follows a convention, not a law."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ class Sighting:
 
 @dataclass(frozen=True, slots=True)
 class Addition:
-    """Sugar, fruit or water added. points: rise of the original gravity, in 0.001, that will ferment again."""
+    """Sugar, fruit or water added. points: rise of the original gravity, in 0.001, that will ferment."""
 
     at: datetime
     points: float

@@ -21,10 +21,11 @@ class Draws:
     """One entry (or row) per draw, with weights adding to one.
 
     none: draws without any heat, which carry what a slow fermentation could hide; idle: those and the ones
-    that have hardly begun.
-    gravity_pt and dropped_pt now; day_pt: drop of the coming day; full_pt: drop from start to end; potential_pt:
-    the same were it not to stop; share: of what could ferment; fastest_pt: fastest past drop of a day; finish_z: warped hour within a point of the
-    end; heat_kh: kelvin per hour now; ahead_kh: the same hourly ahead (rows); tau_h, excess_k, seen.
+    that have hardly begun. gravity_pt and dropped_pt: now. day_pt: drop of the coming day. full_pt: drop
+    from start to end; potential_pt: the same were it not to stop. share: of what could ferment. fastest_pt:
+    fastest past drop of a day. finish_z: warped hour within a point of the end. heat_kh: kelvin per
+    hour now; peak_kh: at its strongest so far; ahead_kh: hourly ahead (rows). tau_h, excess_k, seen: of the
+    vessel.
     """
 
     weight: Floats

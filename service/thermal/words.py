@@ -26,8 +26,9 @@ class Late:
 class Findings:
     """What the draws say, as plain numbers: chances, upper ends (95 %), and the direct readings.
 
-    idle: chance that hardly anything has fermented. hour, warped: hours since pitching and hours at 20 C that do as much. drop_seen_pt: the largest drop a
-    direct reading shows. foam_seen: something was seen that only fermentation does.
+    hour, warped: hours since pitching and hours at 20 C that do as much. idle: chance that hardly anything
+    has fermented. drop_seen_pt: the largest drop a direct reading shows. foam_seen: something was seen that
+    only fermentation does.
     """
 
     hour: float
@@ -81,14 +82,13 @@ def by_readings(found: Findings) -> Word | None:
         return Word(
             Verdict.STOPPED_EARLY,
             (
-                f"Activity has ended, and a direct reading shows only {percent}; {100 * wanted:.0f} % was expected.",
+                f"Activity has ended, but a direct reading shows only {percent}; "
+                f"at least {100 * wanted:.0f} % was expected.",
             ),
         )
     return Word(
         Verdict.POSSIBLY_STOPPED,
-        (
-            f"Activity has ended at {percent}, a little short of {100 * wanted:.0f} %: measure again in a day.",
-        ),
+        (f"Activity has ended at {percent}, a little short of {100 * wanted:.0f}: measure again in a day.",),
     )
 
 
@@ -107,9 +107,7 @@ def word(found: Findings) -> Word:
             )
         return Word(
             Verdict.ENDED,
-            (
-                f"No heat above the noise: less than {found.upper_day_pt:.1f} points a day. Take a reading now.",
-            ),
+            (f"No heat above the noise: below {found.upper_day_pt:.1f} points a day. Take a reading now.",),
         )
     if begun and found.stopped > 0.5 and found.upper_day_pt < 2.5:
         return Word(Verdict.POSSIBLY_STOPPED, ("The heat fell early and has nearly gone: take a reading.",))
@@ -135,9 +133,7 @@ def word(found: Findings) -> Word:
         if found.day_pt < 0.4 * found.fastest_pt and found.begun > 0.8:
             return Word(
                 Verdict.SLOWING,
-                (
-                    f"About {found.day_pt:.1f} points in the coming day, {found.fastest_pt:.0f} at its fastest.",
-                ),
+                (f"Some {found.day_pt:.1f} points in the coming day, {found.fastest_pt:.0f} at its best.",),
             )
         return Word(Verdict.WORKING, ("The beer gives off heat that the room does not explain.",))
     return Word(Verdict.WAITING, ("No fermentation heat is sure yet.",))
