@@ -13,7 +13,7 @@ from service.errors import ConflictError, InvalidInputError, Problem
 from service.plans import course as courses
 from service.plans.course import Course, CourseState
 from service.plans.model import Plan
-from service.plans.places import Place, close, move
+from service.plans.places import Place, close, move, reopen
 from service.plans.reading import plan_from_json, plan_to_json
 from service.record import batches as stored
 from service.record.facts import Batch, PlacedFor
@@ -164,7 +164,9 @@ def _change_course(
             connection, batch_id, {"course": courses.course_to_json(course), "state": course.state.value}
         )
         if course.state is CourseState.ENDED and course.ended_at is not None:
-            _close_places(connection, row, course.ended_at)
+            _put(connection, row, close(_places(row), course.ended_at))
+        elif row.state == CourseState.ENDED:
+            _put(connection, row, reopen(_places(row)))
 
     desk.record.write(work)
     desk.watch.reload()
@@ -173,8 +175,7 @@ def _change_course(
     return answer
 
 
-def _close_places(connection: Connection, row: Batch, at: datetime) -> None:
-    places = close(_places(row), at)
+def _put(connection: Connection, row: Batch, places: tuple[Place, ...]) -> None:
     stored.put_places(connection, row.id, [(p.vessel_id, p.from_at, p.to_at) for p in places])
 
 

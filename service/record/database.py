@@ -1,14 +1,15 @@
 """Opening the record: which database, its schema brought up to date, one writer and many readers."""
 
+import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, inspect, select, table, text
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy.exc import DBAPIError
 
-from service.errors import GylewatchError
+from service.errors import GylewatchError, UnavailableError
 from service.record import sqlite
 from service.record.migrations.apart import upgrade_apart
 from service.record.writer import Writer
@@ -19,12 +20,26 @@ HEAD = "0001"
 T = TypeVar("T")
 
 
-class RecordDamagedError(GylewatchError):
+class RecordDamagedError(UnavailableError):
     """The database cannot be read as one; it must be set aside, never deleted."""
 
 
 class RecordNewerError(GylewatchError):
     """The database was written by a newer version of the program."""
+
+
+def refusal_of(refused: DBAPIError, where: str) -> UnavailableError:
+    """Why the database could not be read, and whether it is damaged.
+
+    SQLite's own class for a malformed file is its plain DatabaseError; what the system refuses (rights, a
+    full or failing disk) is an OperationalError and no reason to set anything aside.
+    """
+    if type(refused.orig) is sqlite3.DatabaseError:
+        return RecordDamagedError(f"The record at {where} cannot be read: {refused.orig}.")
+    return UnavailableError(
+        f"The record at {where} cannot be read now: {refused.orig}. "
+        "Look at the disk and at who owns the file."
+    )
 
 
 class Record:
@@ -42,9 +57,12 @@ class Record:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A connection for queries: one consistent view, no writing."""
-        with self._reading.connect() as connection:
-            yield connection
+        """A connection for queries: one consistent view, no writing; UnavailableError when it fails."""
+        try:
+            with self._reading.connect() as connection:
+                yield connection
+        except DBAPIError as refused:
+            raise refusal_of(refused, self.where) from refused
 
     def damage(self) -> str:
         """What an integrity check finds, or an empty text. Takes a while on a large record."""
@@ -76,9 +94,9 @@ def open_record(data_dir: Path, url: str | None, monotonic: Callable[[], float])
         where = writing.url.render_as_string(hide_password=True)
     try:
         _bring_up_to_date(writing, where)
-    except DatabaseError as broken:
+    except DBAPIError as broken:
         writing.dispose()
-        raise RecordDamagedError(f"The record at {where} cannot be read: {broken.orig}.") from broken
+        raise refusal_of(broken, where) from broken
     except GylewatchError:
         writing.dispose()
         raise

@@ -18,6 +18,7 @@ from typing import Any
 from sqlalchemy import Connection, Table, insert, select
 
 from service.record.database import Record, RecordDamagedError, open_record
+from service.record.minutes import newest_minute
 from service.record.tables import (
     alarm,
     alarm_memory,
@@ -148,6 +149,13 @@ def newest_good_copy(folder: Path) -> Mapping[str, Any] | None:
     return None
 
 
+def _first_look(record: Record) -> None:
+    """Read what a start needs; RecordDamagedError when it cannot be read."""
+    with record.reading() as connection:
+        configuration(connection)
+        newest_minute(connection)
+
+
 def open_or_set_aside(
     folder: Path, url: str | None, monotonic: Callable[[], float], now: datetime
 ) -> tuple[Record, str | None]:
@@ -157,7 +165,13 @@ def open_or_set_aside(
     try:
         if (folder / SUSPECT).exists():
             raise RecordDamagedError("Damage was found in the record while it was in use.")
-        return open_record(folder, url, monotonic), None
+        record = open_record(folder, url, monotonic)
+        try:
+            _first_look(record)
+        except RecordDamagedError:
+            record.close()
+            raise
+        return record, None
     except RecordDamagedError as damaged:
         log.error("%s It is set aside, and a new record is begun.", damaged)
     aside = folder / "set-aside" / f"{now:%Y%m%dT%H%M%SZ}"

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.exc import DatabaseError
 from sqlalchemy.pool import QueuePool, StaticPool
 
 BUSY_MS = 10_000
@@ -66,8 +67,11 @@ def reading_engine(path: Path) -> Engine:
 
 def damage(engine: Engine) -> str:
     """What SQLite's own integrity check finds, or an empty text."""
-    with engine.connect() as connection:
-        rows = [str(row[0]) for row in connection.execute(text("PRAGMA integrity_check(5)"))]
+    try:
+        with engine.connect() as connection:
+            rows = [str(row[0]) for row in connection.execute(text("PRAGMA integrity_check(5)"))]
+    except DatabaseError as broken:
+        return str(broken.orig)
     return "" if rows == ["ok"] else "; ".join(rows)
 
 
