@@ -24,7 +24,9 @@ def test_ice_water_gives_an_offset_that_holds_from_then_on(rig: Rig) -> None:
     assert before == 20.0
     assert rig.get("/vessels/bucket")["now"]["temp_c"] == pytest.approx(19.69)
     series = rig.get(f"/batches/{batch}/series", points=500)["probes"][0]
-    shown = [point for point in zip(series["mean_c"], series["min_c"], series["max_c"], strict=True) if point[0]]
+    shown = [
+        point for point in zip(series["mean_c"], series["min_c"], series["max_c"], strict=True) if point[0]
+    ]
     assert shown[0] == (20.0, 20.0, 20.0)
     assert shown[-1] == (pytest.approx(19.69),) * 3
 
