@@ -101,17 +101,23 @@ def test_a_lost_connection_is_said_and_the_page_comes_back_by_itself(
     assert page.evaluate("window.loadedOnce") is True
 
 
-def test_what_is_being_typed_survives_what_happens_meanwhile(watched: Watched, served: Served) -> None:
+def test_what_was_typed_and_opened_survives_what_happens_meanwhile(watched: Watched, served: Served) -> None:
     page = live(watched.open("/alarms"))
+    page.get_by_text("Shelve it for a while").click()
+    page.get_by_label("For how long").select_option("28800")
+    page.get_by_label("Why it may wait").fill("it stands in the bath")
     note = page.get_by_label("Note")
     note.fill("cooling it")
 
     served.house.alarms = [*served.house.alarms, fakes.silence(served.house.now())]
-    with page.expect_response(lambda r: r.url.endswith("/alarms")):
-        served.line.send("alarm", {"id": "a-1043"})
+    served.line.send("alarm", {"id": "a-1043"})
 
-    expect(page.locator("h1")).to_have_text("Two alarms want you.")
-    assert note.input_value() == "cooling it"
+    expect(page.locator(".notice")).to_have_count(2)
+    mine = page.locator(".notice", has_text="Demijohn")
+    assert mine.get_by_label("Note").input_value() == "cooling it"
+    assert mine.get_by_label("Why it may wait").input_value() == "it stands in the bath"
+    assert mine.get_by_label("For how long").input_value() == "28800"
+    assert mine.get_by_label("Note").evaluate("e => e === document.activeElement")
 
 
 def test_the_chart_is_moved_by_keyboard_and_asks_for_the_finer_envelope(watched: Watched) -> None:

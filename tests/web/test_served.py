@@ -150,6 +150,23 @@ def test_a_batch_shows_its_stages_and_can_be_led_and_taken_back(rig: Rig, visito
     assert "Primary (now)" in page(visitor, path).one("li", aria_current="step").text
 
 
+def test_running_batches_come_before_those_that_have_ended(rig: Rig, visitor: Visitor) -> None:
+    batch = with_batch(rig)
+    rig.rounds(2)
+    rig.post(f"/batches/{batch}/advance", {"to": "end"})
+    rig.post("/vessels", {"name": "Demijohn"})
+    rig.post("/batches", {"name": "Small pale", "vessel_id": "demijohn", "plan": PLAN})
+
+    listed = page(visitor, "/batches")
+
+    assert listed.one("h1").text == "One batch is under way."
+    rows = [[cell.text for cell in row.all("td")][:2] for row in listed.one("tbody").all("tr")]
+    assert rows == [["Running", "Demijohn"], ["Ended", "–"]]
+    ended = page(visitor, f"/batches/{batch}")
+    assert ended.all("form", action=f"/batches/{batch}/advance") == []
+    assert ended.one("form", action=f"/batches/{batch}/undo")
+
+
 def test_what_the_service_refuses_is_said_beside_the_field(rig: Rig, visitor: Visitor) -> None:
     form = page(visitor, "/vessels/new").one("form", action="/vessels")
     typed = {e.attributes["name"]: e.attributes["value"] for e in form.all("input", type="hidden")}

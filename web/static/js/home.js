@@ -31,7 +31,7 @@ function moved(sample) {
   age?.setAttribute("datetime", sample.at);
   place(strip, sample.temp_c);
   charts.get(sample.vessel_id)?.add(Date.parse(sample.at), sample);
-  if ((!Number.isNaN(known) && known !== side) || serverNow() - renewed > RENEW_MS) renew();
+  if (!Number.isNaN(known) && known !== side) renew();
 }
 
 /** Moves the mark along the scale that the server drew; outside it the server draws anew. */
@@ -57,6 +57,7 @@ function grow() {
     const words = duration(now - Date.parse(time.getAttribute("datetime")));
     if (time.textContent !== words) time.textContent = words;
   }
+  if (!document.hidden && now - renewed > RENEW_MS) renew();
 }
 
 for (const place of document.querySelectorAll('[data-chart="day"]')) {
