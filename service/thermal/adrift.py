@@ -65,9 +65,11 @@ def adrift(liquid_c: Sequence[float | None], air_c: Sequence[float | None]) -> A
             abs(p - a) <= max(0.35, REMAINS * abs(gap)) and sign * (was - p) >= (1 - REMAINS) * abs(gap) - 0.1
             for p, a in latest
         )
+        # It comes to rest there; beer that is only passing the room's temperature goes on.
+        rests = abs(latest[-1][0] - latest[0][0]) <= 0.1 * abs(gap) + 0.06
         stayed = all(abs(a - room) <= 0.35 * abs(gap) for _, a in latest)
         possible = abs(gap) * back / 60 / FASTEST_BEER_H
-        if met and stayed and abs(was - latest[-1][0]) > 1.5 * possible:
+        if met and rests and stayed and abs(was - latest[-1][0]) > 1.5 * possible:
             return Adrift(
                 abs(gap),
                 back,

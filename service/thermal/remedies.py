@@ -127,7 +127,7 @@ def _cooler(
         out.append(
             Advice(
                 "fridge_h",
-                round(time_h, 1),
+                math.floor(time_h * 10) / 10,
                 f"About {time_h:.1f} hours in a fridge at {FRIDGE_C:.0f} C take {want:.1f} C off; "
                 "no more in a day.",
             )
