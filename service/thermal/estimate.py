@@ -9,7 +9,7 @@ from service.thermal import beer, guards
 from service.thermal.arrays import Floats
 from service.thermal.bins import Bins, binned, ordered
 from service.thermal.case import NONE, STOPPED, Case, make_case
-from service.thermal.columns import START_H, thermal_columns
+from service.thermal.columns import LOSS, OFFSET, START_H, thermal_columns
 from service.thermal.heatcurve import warped
 from service.thermal.inputs import READING_ERROR_PT, EstimateInput, Near, ReadBy, Trace
 from service.thermal.mixture import Draws, drawn, quantile
@@ -23,6 +23,8 @@ MOST_H = 21 * 24.0
 
 LEAST_H = 6.0
 HORIZON_H = 60 * 24.0
+WRAPPED, STRAINED_OFFSET, STRAINED = 1.9, 2.0, 5.0
+"""In prior spreads: an unwrapped vessel hardly ever loses so little; a pad that never rests strains both."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +117,22 @@ def estimate(given: EstimateInput, seed: int = 1) -> Estimate:
     if sign is not None:
         ask = "which probe is in the beer" if sign.kind == "exchanged" else f"what is near: {sign.kind}"
         return _plain(given, Verdict.DISTURBED, sign.sentence, asks=(ask,))
-    answer = answered(given, fit(given, bins, seed))
+    fitted = fit(given, bins, seed)
+    warmer, slower = strain(fitted)
+    if warmer > STRAINED_OFFSET and warmer + slower > STRAINED and not given.heater:
+        return _plain(
+            given,
+            Verdict.DISTURBED,
+            "The beer is steadily warmer than this room and its own heat explain.",
+            asks=("is something warm near the vessel, or is it wrapped",),
+        )
+    answer = answered(given, fitted)
+    if slower > WRAPPED:
+        answer = replace(
+            answer,
+            evidence=(*answer.evidence, "It loses heat unusually slowly: say whether the vessel is wrapped."),
+            asks=("is the vessel wrapped",),
+        )
     if held is None:
         return answer
     busy = answer.verdict in (Verdict.WORKING, Verdict.SLOWING, Verdict.WAITING)
@@ -183,6 +200,14 @@ def _fine(
         known = count > 0
         out.append(np.interp(grid, grid[known], total[known] / count[known]))
     return grid, out[0], out[1]
+
+
+def strain(fitted: Fitted) -> tuple[float, float]:
+    """How far the offset lies above, and the loss below, what was expected: in their prior spreads."""
+    best = fitted.told.best
+    mean, sd = fitted.case.prior(best.story)
+    apart = (best.p - mean) / sd
+    return float(apart[OFFSET]), -float(apart[LOSS])
 
 
 def _range(values: Floats, weight: Floats, scale: float = 1.0, digits: int = 3) -> Ranged:

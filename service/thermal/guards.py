@@ -10,6 +10,10 @@ from service.thermal.bins import Bins
 from service.thermal.inputs import Mounting
 
 
+AIR_TOOTH = 0.35
+"""A tooth must be clearly more than what the air's own step could still put into the probe."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sign:
     """What was seen, in a sentence, and the hour (from pitching) at which it was first sure."""
@@ -39,7 +43,7 @@ def _saw(beer: Floats, air: Floats, hours: Floats, least: float, pairs: int) -> 
     beer_turn, air_turn = np.diff(beer, 2), np.diff(air, 2)
     share = clipped_share(beer_turn, air_turn)
     turn = beer_turn - share * air_turn
-    limit = least + 0.1 * np.abs(air_turn)
+    limit = least + AIR_TOOTH * np.abs(air_turn)
     at = hours[2:]
     ups, downs = at[turn > limit], at[turn < -limit]
     for end in np.sort(np.concatenate([ups, downs])).tolist():
