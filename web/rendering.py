@@ -46,6 +46,7 @@ def environment() -> Environment:
     )
     env.globals.update(
         duration=words.duration,
+        duration_s=words.duration_s,
         capital=words.capital,
         lowered=words.lowered,
         counted=words.counted,

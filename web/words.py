@@ -85,6 +85,11 @@ def duration(length: timedelta) -> str:
     return f"{days} d {hours} h" if hours else f"{days} d"
 
 
+def duration_s(seconds: float) -> str:
+    """A length of time given in seconds."""
+    return duration(timedelta(seconds=seconds))
+
+
 def listed(names: list[str]) -> str:
     """Names in a sentence: ``A``, ``A and B``, ``A, B and C``."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -13,6 +13,8 @@ PAGES = {
     "batches": "/batches",
     "batch": "/batches/brown-2026-11-22",
     "batch-new": "/batches/new",
+    "plans": "/plans",
+    "plan": "/plans/stair-brown",
     "probes": "/probes",
     "vessel-new": "/vessels/new",
     "numbers": "/numbers",

@@ -8,10 +8,12 @@ from typing import Any
 
 from fastapi import Request
 
-from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem
+from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem, StaleError
+from service.plans.reading import plan_from_json
 from tests.web.fakes import NOON
 from web.pages.batches import BatchLine, BatchView
 from web.pages.first_steps import Progress
+from web.pages.plans import PlanView
 from web.pages.probes import Choice, ProbeView
 from web.pages.settings import ChannelView, Trial
 from web.views import AlarmState, AlarmView, Freshness, VesselView
@@ -31,6 +33,7 @@ class FakeHouse:
     hung: list[ProbeView] = field(default_factory=list)
     ways: list[ChannelView] = field(default_factory=list)
     brews: list[BatchView] = field(default_factory=list)
+    stored: dict[str, tuple[dict[str, Any], int]] = field(default_factory=dict)
     plans: list[Choice] = field(default_factory=list)
     asked: list[tuple[str, dict[str, Any]]] = field(default_factory=list)
     led: dict[str, str] = field(default_factory=dict)
@@ -156,6 +159,27 @@ class FakeHouse:
 
     def plan_choices(self) -> Sequence[Choice]:
         return self.plans
+
+    def plans_stored(self) -> Sequence[PlanView]:
+        return [PlanView(i, p["name"], tuple(p["stages"]), str(v)) for i, (p, v) in self.stored.items()]
+
+    def plan(self, plan_id: str) -> PlanView:
+        if plan_id not in self.stored:
+            raise NotFoundError(f"There is no plan {plan_id}.")
+        plan, version = self.stored[plan_id]
+        return PlanView(plan_id, plan["name"], tuple(plan["stages"]), str(version))
+
+    def add_plan(self, by: str, plan: Mapping[str, Any]) -> str:
+        plan_from_json(dict(plan))
+        plan_id = f"plan-{len(self.stored)}"
+        self.stored[plan_id] = (dict(plan), 1)
+        return plan_id
+
+    def change_plan(self, plan_id: str, by: str, plan: Mapping[str, Any], version: str) -> None:
+        plan_from_json(dict(plan))
+        if version != self.plan(plan_id).version:
+            raise StaleError("It was changed.")
+        self.stored[plan_id] = (dict(plan), int(version) + 1)
 
     def start_batch(self, by: str, fields: Mapping[str, Any]) -> str:
         if fields.get("og", 1.05) > 1.2:

@@ -22,6 +22,22 @@ from web.views import (
 )
 
 NOON = datetime(2026, 11, 25, 12, 5, 20, tzinfo=UTC)
+PLAN = {
+    "name": "Stair brown",
+    "stages": [
+        {
+            "key": "primary",
+            "kind": "primary",
+            "target_c": {"from": 18, "to": 20, "over_s": 86400},
+            "low_c": -1.5,
+            "high_c": 1.5,
+            "band": "relative",
+            "lasts_s": 777600,
+            "ends": "steady-gravity",
+        },
+        {"key": "cold", "kind": "crash", "target_c": 3, "lasts_s": 172800, "ends": "brewer"},
+    ],
+}
 H = timedelta(hours=1)
 STEP = timedelta(minutes=5)
 

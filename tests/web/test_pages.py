@@ -18,6 +18,7 @@ def rich() -> FakeHouse:
         ways=fakes.channels(),
         brews=[fakes.brew()],
         plans=[Choice("cupboard-brown", "Cupboard brown")],
+        stored={"stair-brown": (fakes.PLAN, 1)},
     )
 
 
@@ -27,6 +28,9 @@ PAGES = [
     "/batches",
     "/batches/new",
     "/batches/brown-2026-11-22",
+    "/plans",
+    "/plans/new",
+    "/plans/stair-brown",
     "/probes",
     "/vessels/new",
     "/settings",

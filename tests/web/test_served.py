@@ -42,6 +42,10 @@ def send(visitor: Visitor, path: str, action: str, **typed: str) -> str:
         for e in form.all("input")
         if "name" in e.attributes and e.attributes.get("type") != "checkbox"
     }
+    for select in form.all("select"):
+        options = select.all("option")
+        chosen = [o for o in options if "selected" in o.attributes] or options[:1]
+        begun[select.attributes["name"]] = chosen[0].attributes["value"]
     answer = visitor.post(action, data={**begun, **typed})
     assert answer.status_code == 303, read(answer.text).text
     return answer.headers["location"]
@@ -52,7 +56,6 @@ def following(visitor: Visitor) -> str:
 
 
 def test_forms_alone_lead_from_a_probe_to_a_watched_batch(rig: Rig, visitor: Visitor) -> None:
-    rig.post("/plans", PLAN)
     assert following(visitor) == "Connect a probe"
     rig.rounds(2)
     assert following(visitor) == "Name what it hangs in"
@@ -61,6 +64,7 @@ def test_forms_alone_lead_from_a_probe_to_a_watched_batch(rig: Rig, visitor: Vis
     assert following(visitor) == "Say which probe is where"
     send(visitor, "/probes", f"/probes/{PROBE}", label="Bucket, well", vessel_id="bucket", role="liquid")
     assert following(visitor) == "Start a batch"
+    send(visitor, "/plans/new", "/plans", name="Stair brown")
     there = send(
         visitor, "/batches/new", "/batches", name="Stair brown", vessel_id="bucket", plan_id="stair-brown"
     )

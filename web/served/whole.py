@@ -11,12 +11,13 @@ from web.served.brews import BrewsPart
 from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
+from web.served.plans import PlansPart
 from web.views import AlarmView
 
 PAST_ALARMS = 50
 
 
-class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart):
+class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart, PlansPart):
     """The desk in the shape all pages ask for."""
 
     def past_alarms(self, cursor: str | None) -> tuple[Sequence[AlarmView], str | None]:

@@ -1,0 +1,126 @@
+"""The plans: all of them, a new one, and one to be changed with the problem beside the field."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+
+from service.errors import ConflictError, GylewatchError, InvalidInputError, StaleError
+from web.counter import Counter
+from web.form import Form
+from web.house import PageHouse
+from web.planning import BANDS, ENDS, KINDS, LEAST_ROWS, compacted, in_form, plan_of, rows_of, values_of
+from web.rendering import Renderer
+from web.typed import Values
+
+EXAMPLE: tuple[Mapping[str, Any], ...] = (
+    {"key": "primary", "kind": "primary", "target_c": 19, "lasts_s": 777600, "ends": "steady-gravity"},
+    {"key": "cold", "kind": "crash", "target_c": 3, "lasts_s": 172800, "ends": "brewer"},
+)
+"""What a new plan's form begins with; a common course, to be changed."""
+CHANGED_SINCE = "Somebody else changed this plan since you opened it. Open it again to see what they did."
+
+
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    """A plan as it travels. version: changes with every change, to tell when two people change it."""
+
+    id: str
+    name: str
+    stages: tuple[Mapping[str, Any], ...]
+    version: str
+
+
+class PlansHouse(PageHouse, Protocol):
+    """What the pages of plans need."""
+
+    def plans_stored(self) -> Sequence[PlanView]:
+        """Every plan."""
+        ...
+
+    def plan(self, plan_id: str) -> PlanView:
+        """One plan. NotFoundError."""
+        ...
+
+    def add_plan(self, by: str, plan: Mapping[str, Any]) -> str:
+        """Stores a plan and gives its id. InvalidInputError."""
+        ...
+
+    def change_plan(self, plan_id: str, by: str, plan: Mapping[str, Any], version: str) -> None:
+        """Replaces a plan. InvalidInputError, NotFoundError, StaleError when it was changed since."""
+        ...
+
+
+def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
+    """The pages and their forms."""
+    routes = APIRouter(include_in_schema=False)
+
+    def page(
+        request: Request, form: Form, plan_id: str = "", version: str = "", status: int = 200
+    ) -> HTMLResponse:
+        rows = max(LEAST_ROWS, len(rows_of(form.values)) + 2)
+        return render.page(
+            request,
+            "plan.html",
+            status=status,
+            form=form,
+            plan_id=plan_id,
+            version=version,
+            rows=rows,
+            kinds=KINDS,
+            ends=ENDS,
+            bands=BANDS,
+        )
+
+    @routes.get("/plans")
+    def plans(request: Request) -> HTMLResponse:
+        return render.page(request, "plans.html", plans=house.plans_stored())
+
+    @routes.get("/plans/new")
+    def new(request: Request) -> HTMLResponse:
+        return page(request, Form(house.once(), values_of("", EXAMPLE)))
+
+    @routes.post("/plans")
+    def add(request: Request, values: Values) -> Response:
+        typed = compacted(values)
+
+        def act(who: str) -> str:
+            try:
+                house.add_plan(who, plan_of(typed))
+            except InvalidInputError as error:
+                raise in_form(error.problems) from None
+            return "/plans"
+
+        return counter.take(request, typed, act, lambda form, status: page(request, form, status=status))
+
+    @routes.get("/plans/{plan_id}")
+    def plan(request: Request, plan_id: str) -> HTMLResponse:
+        try:
+            stored = house.plan(plan_id)
+        except GylewatchError as error:
+            return render.refusal(request, error)
+        form = Form("", values_of(stored.name, stored.stages))
+        return page(request, form, stored.id, stored.version)
+
+    @routes.post("/plans/{plan_id}")
+    def change(request: Request, plan_id: str, values: Values) -> Response:
+        typed = compacted(values)
+        version = values.get("version", "")
+
+        def act(who: str) -> str:
+            try:
+                stages = house.plan(plan_id).stages
+                house.change_plan(plan_id, who, plan_of(typed, stages), version)
+            except InvalidInputError as error:
+                raise in_form(error.problems) from None
+            except StaleError:
+                raise ConflictError(CHANGED_SINCE) from None
+            return "/plans"
+
+        return counter.take(
+            request, typed, act, lambda form, status: page(request, form, plan_id, version, status)
+        )
+
+    return routes
