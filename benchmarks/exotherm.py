@@ -1,6 +1,7 @@
 """How well gravity is inferred from heat, on invented batches of two makers; every figure with its seeds.
 
-Run: OPENBLAS_NUM_THREADS=1 python -m benchmarks.exotherm [--quick] [--seeds N] [--only gravity,words,guards,special,forecast]
+Run: OPENBLAS_NUM_THREADS=1 python -m benchmarks.exotherm [--quick] [--seeds N]
+     [--makers AB] [--only gravity,words,guards,special,forecast]
 """
 
 import argparse
@@ -12,7 +13,7 @@ from datetime import timedelta
 import numpy as np
 
 from benchmarks.twins import maker_a, maker_b
-from benchmarks.twins.batch import Scenario, Twin
+from benchmarks.twins.batch import Floats, Scenario, Twin
 from benchmarks.twins.given import PITCHED, given, hourly, hydrometer, limit_jar, weighing
 from service.thermal.estimate import estimate
 from service.thermal.forecast import coefficients, forecast
@@ -20,7 +21,7 @@ from service.thermal.inputs import GravityReading
 from service.thermal.results import Estimate, Verdict
 
 MAKERS = {"A": maker_a.make, "B": maker_b.make}
-FIRST_SEED = {"A": 1000, "B": 2000}
+FIRST_SEED = {"A": 5000, "B": 6000}
 QUIET_PT_PER_DAY = 1.0
 
 
@@ -60,7 +61,10 @@ def figures(rows: Iterable[Row]) -> str:
     errors = np.array([r.error for r in known], dtype=np.float64)
     holds = np.mean([r.holds for r in known])
     rms, middle = np.sqrt(np.mean(errors**2)), np.median(np.abs(errors))
-    return f"rms {rms:4.1f}  median {middle:3.1f}  bias {errors.mean():+4.1f}  hold {100 * holds:3.0f} %  n {len(known)}"
+    return (
+        f"rms {rms:4.1f}  median {middle:3.1f}  bias {errors.mean():+4.1f}  hold {100 * holds:3.0f} %  "
+        f"n {len(known)}"
+    )
 
 
 def grouped(title: str, rows: list[Row], key: Callable[[Row], str]) -> None:
@@ -140,7 +144,8 @@ def word_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> Non
             wrong += not true_stop
         maybe += row.answer.verdict is Verdict.POSSIBLY_STOPPED
     print(
-        f"   after one reading at 192 h: finished {finished}, stopped-early {stopped}, possibly {maybe}; wrong {wrong}"
+        f"   after one reading at 192 h: finished {finished}, stopped-early {stopped}, "
+        f"possibly-stopped {maybe}; wrong {wrong}"
     )
     never = [at(make(s, Scenario("never-pitched")), 72) for s in seeds]
     hits = sum(r.answer.verdict is Verdict.NOT_STARTED for r in never)
@@ -156,16 +161,18 @@ def guard_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> No
     pads = [at(make(s, Scenario("pad")), 24) for s in seeds]
     print(f"   untold pad: disturbed within 24 h in {share(pads)}")
     cooled = [make(s, Scenario("cooled")) for s in seeds]
+    held = (Verdict.DISTURBED, Verdict.UNKNOWN)
     next_day = [at(w, round((w.cooled_h or 0) + 24)) for w in cooled]
     print(
         f"   untold cooling: disturbed (or held) a day later in "
-        f"{sum(r.answer.verdict in (Verdict.DISTURBED, Verdict.UNKNOWN) for r in next_day)} of {len(next_day)}"
+        f"{sum(r.answer.verdict in held for r in next_day)} of {len(next_day)}"
     )
     false = [r for w in twins for r in (at(w, 48), at(w, 168)) if r.answer.verdict is Verdict.DISTURBED]
     print(f"   undisturbed called disturbed: {len(false)} of {2 * len(twins)}")
     for r in false:
         print(
-            f"      {r.twin.maker} {r.twin.seed} {r.hour} h {r.twin.room} {r.twin.mounting}: {r.answer.evidence[0]}"
+            f"      {r.twin.maker} {r.twin.seed} {r.hour} h {r.twin.room} {r.twin.mounting}: "
+            f"{r.answer.evidence[0]}"
         )
     boxes = [at(make(s, Scenario("box")), 96) for s in seeds]
     asked = sum(bool(r.answer.asks) for r in boxes)
@@ -190,6 +197,16 @@ def special_rows(make: Callable[..., Twin], seeds: range) -> None:
     print(f"   heater with its record, 96 and 168 h: {figures(pads)}")
 
 
+def size(errors: Floats) -> float:
+    """Root mean square."""
+    return float(np.sqrt(np.mean(errors**2)))
+
+
+def close(errors: Floats) -> float:
+    """Percent within half a degree."""
+    return float(100 * np.mean(np.abs(errors) < 0.5))
+
+
 def forecast_rows(twins: list[Twin]) -> None:
     """The beer 12, 24 and 48 hours ahead, beside the forecast that it stays as it is."""
     errors: dict[int, list[tuple[float, float, bool]]] = {12: [], 24: [], 48: []}
@@ -204,15 +221,15 @@ def forecast_rows(twins: list[Twin]) -> None:
                 point = points[round(ahead / 0.25)]
                 last = beer[-1] or 0.0
                 found.append((point.temp_c - then, last - then, point.low90_c <= then <= point.high90_c))
-    print("   forecast of the beer            rms   within 0.5 C   bias | stays as it is: rms   within 0.5 C | hold")
+    print("   forecast: rms, within 0.5 C, bias | the same as now: rms, within 0.5 C | interval holds")
     for ahead, found in errors.items():
         ours = np.array([e[0] for e in found])
         same = np.array([e[1] for e in found])
         holds = 100 * np.mean([e[2] for e in found])
         print(
-            f"      {ahead:2d} h ahead               {np.sqrt(np.mean(ours**2)):5.2f}  {100 * np.mean(abs(ours) < 0.5):6.0f} %"
-            f"      {ours.mean():+5.2f} | {np.sqrt(np.mean(same**2)):15.2f}  {100 * np.mean(abs(same) < 0.5):8.0f} %"
-            f"     | {holds:.0f} %  n {len(ours)}"
+            f"      {ahead:2d} h ahead  {size(ours):5.2f}  {close(ours):3.0f} %  {ours.mean():+5.2f} | "
+            f"{size(same):5.2f}  {close(same):3.0f} %"
+            f" | {holds:.0f} %  n {len(ours)}"
         )
 
 
@@ -234,7 +251,7 @@ def main() -> None:
         if "gravity" in options.only:
             rows = gravity_rows(twins)
             print(
-                f"   processor time so far {time.process_time() - begun:.0f} s; {len(rows)} fits without a reading"
+                f"   {len(rows)} estimates without a reading; {time.process_time() - begun:.0f} s of processor"
             )
         if "words" in options.only:
             word_rows(twins, make, seeds)

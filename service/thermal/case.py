@@ -16,7 +16,7 @@ SCALE, ATT, DOG, STOP, SHAPE = range(5)
 """Places behind the linear block: ln heat scale, ln attenuation, error of the original gravity in points,
 ln of the share at which it stopped, and the first of the shape."""
 
-SCALE_PRIOR = (-0.03, 0.08)
+SCALE_PRIOR = (-0.04, 0.09)
 USUAL_ATTENUATION, USUAL_ATTENUATION_SD = 0.76, 0.06
 NUDGE = 1e-4
 SEEN_SHARE = 0.015

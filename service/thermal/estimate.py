@@ -71,7 +71,7 @@ def fit(given: EstimateInput, bins: Bins, seed: int = 1) -> Fitted:
     found = told(case)
     now_h = float(bins.hours[-1] + bins.step_h / 2)
     now_z = float(z[-1]) + pace * bins.step_h / 2
-    hourly = np.arange(0.0, now_h, 1.0 if now_h < 400 else 2.0)
+    hourly = np.arange(0.0, now_h, 1.0)
     past = (hourly, np.interp(hourly, np.concatenate([[0.0], bins.hours]), np.concatenate([[0.0], z])))
     draws = drawn(case, found, past, (now_h, now_z, pace), np.random.default_rng(seed))
     return Fitted(case, found, draws, bins, z, now_h, now_z, pace)
@@ -225,7 +225,7 @@ def findings(given: EstimateInput, fitted: Fitted) -> Findings:
         hour = (reading.at - given.pitched_at).total_seconds() / 3600
         if reading.by is ReadBy.LIMIT_JAR or hour < 0:
             continue
-        place = min(len(draws.progress[0]) - 1, round(hour / _hour_step(fitted)))
+        place = min(len(draws.progress[0]) - 1, round(hour))
         left = draws.full_pt - draws.potential_pt * draws.progress[:, place]
         dropped = case.og_pt - 1000 * (reading.sg - 1)
         seen_drop = max(seen_drop, dropped)
@@ -252,10 +252,6 @@ def findings(given: EstimateInput, fitted: Fitted) -> Findings:
         if len(case.direct.jar_points)
         else None,
     )
-
-
-def _hour_step(fitted: Fitted) -> float:
-    return 1.0 if fitted.now_h < 400 else 2.0
 
 
 def _when(given: EstimateInput, fitted: Fitted, z: float) -> datetime | None:

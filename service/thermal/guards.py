@@ -9,7 +9,6 @@ from service.thermal.arrays import Floats, running_mean
 from service.thermal.bins import Bins
 from service.thermal.inputs import Mounting
 
-
 AIR_TOOTH = 0.35
 """A tooth must be clearly more than what the air's own step could still put into the probe."""
 

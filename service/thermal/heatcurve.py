@@ -19,11 +19,11 @@ SHAPE_MEAN = np.array(
     [math.log(38), math.log(0.1), math.log(0.8), 0, 0, 0, 0, 0, 0, 0.2, 0.27, math.log(0.12), math.log(26)],
     dtype=np.float64,
 )
-SHAPE_SD = np.array([0.5, 0.7, 1.0, 0.25, 0.25, 0.25, 0.3, 0.5, 0.7, 0.3, 0.08, 0.7, 0.35])
+SHAPE_SD = np.array([0.5, 0.7, 1.0, 0.25, 0.25, 0.25, 0.3, 0.5, 0.7, 0.3, 0.08, 1.0, 0.5])
 N_SHAPE = 13
 KINK_WIDTH = 0.015
-LAG_Z, LAG_SHARE = 8.0, 0.02
-"""Hardly any yeast has fermented a fiftieth within 8 hours at 20 C."""
+LAG_Z, LAG_SHARE = 8.0, 0.03
+"""Hardly any yeast has fermented a thirtieth within 8 hours at 20 C."""
 
 _LOW, _HIGH, _POINTS = -9.0, 11.0, 240
 _U = np.linspace(_LOW, _HIGH, _POINTS)
