@@ -250,9 +250,7 @@ def main() -> None:
         begun = time.process_time()
         if "gravity" in options.only:
             rows = gravity_rows(twins)
-            print(
-                f"   {len(rows)} estimates without a reading; {time.process_time() - begun:.0f} s of processor"
-            )
+            print(f"   {len(rows)} estimates without a reading; {time.process_time() - begun:.0f} s of CPU")
         if "words" in options.only:
             word_rows(twins, make, seeds)
         fewer = seeds[: max(4, n // 3)]

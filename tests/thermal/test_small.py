@@ -8,6 +8,7 @@ import pytest
 from service.thermal import forecast as f
 from service.thermal import vessel
 from service.thermal.remedies import MOST_SHOCK_C_PER_DAY, Advice, blow_off, remedies
+from service.thermal.scores import Said, score
 from service.thermal.unattended import Call, leave
 from service.thermal.warmth import warm_days, worked_at_c
 
@@ -126,3 +127,26 @@ def test_what_is_overdue_is_now() -> None:
     past = Call(NOW - timedelta(hours=5), "A reading is due.")
 
     assert leave(NOW, [past], NOW + timedelta(days=1)).until == NOW
+
+
+def test_a_finished_batch_is_scored_against_what_happened() -> None:
+    said = [Said(20.0, 19.5, 20.5, 20.3, 19.0), Said(21.0, 20.5, 21.5, 22.0, 20.0)]
+
+    found = score(said)
+
+    assert found is not None
+    assert found.n == 2
+    assert found.rms == pytest.approx(math.sqrt((0.09 + 1.0) / 2))
+    assert found.bias == pytest.approx(-0.65)
+    assert found.holds == 0.5
+    assert found.same_rms == pytest.approx(math.sqrt((1.69 + 4.0) / 2))
+    assert "50 % of the 2" in found.sentence("C")
+    assert score([]) is None
+
+
+def test_a_score_without_persistence_leaves_it_out() -> None:
+    found = score([Said(1.010, 1.008, 1.012, 1.011)])
+
+    assert found is not None
+    assert found.same_rms is None
+    assert "staying" not in found.sentence("points")
