@@ -24,7 +24,11 @@ class Vessel:
 
 @dataclass(frozen=True, slots=True)
 class Probe:
-    """A temperature source. number: the small whole number its minutes are stored under."""
+    """A temperature source. number: the small whole number its minutes are stored under.
+
+    topic, path, time_path: for a probe over MQTT, which messages are its own and where in a payload the
+    value and its time stand; None for others.
+    """
 
     id: str
     number: int
@@ -34,6 +38,9 @@ class Probe:
     mounting: str | None
     interval_s: float | None
     created_at: datetime
+    topic: str | None = None
+    path: str | None = None
+    time_path: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,6 +54,9 @@ probe = Table(
     Column("address", Text),
     Column("mounting", Text),
     Column("interval_s", Float),
+    Column("topic", Text),
+    Column("path", Text),
+    Column("time_path", Text),
     Column("created_at", UtcTime, nullable=False),
     Column("removed_at", UtcTime),
 )

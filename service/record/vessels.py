@@ -95,6 +95,9 @@ def _probe(row: Mapping[Any, Any]) -> Probe:
         mounting=row["mounting"],
         interval_s=row["interval_s"],
         created_at=row["created_at"],
+        topic=row["topic"],
+        path=row["path"],
+        time_path=row["time_path"],
     )
 
 
