@@ -39,9 +39,15 @@ class Running:
     """`gylewatch watch` in a process of its own, on loopback, with its data in `folder`."""
 
     def __init__(
-        self, folder: Path, w1_root: Path | None = None, command: str = "watch", **settings: object
+        self,
+        folder: Path,
+        w1_root: Path | None = None,
+        command: str = "watch",
+        program: Path = PROGRAM,
+        **settings: object,
     ) -> None:
         self.folder = folder
+        self._program = program
         self.port = free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         self._command = command
@@ -83,7 +89,7 @@ class Running:
         """Start it and wait until it is ready."""
         with self._log_path.open("ab") as log:
             self._process = subprocess.Popen(
-                [str(PROGRAM), self._command], env=self._environment, stdout=log, stderr=log
+                [str(self._program), self._command], env=self._environment, stdout=log, stderr=log
             )
         eventually(self._is_ready, ready_within_s, f"readiness ({self.log[-2000:]})")
 
