@@ -159,7 +159,8 @@ def guard_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> No
         return f"{sum(r.answer.verdict is Verdict.DISTURBED for r in rows)} of {len(rows)}"
 
     pads = [at(make(s, Scenario("pad")), 24) for s in seeds]
-    print(f"   untold pad: disturbed within 24 h in {share(pads)}")
+    idle = [r for r in pads if sum(on and 1 < h < 24 for h, on in r.twin.heater) < 2]
+    print(f"   untold pad: disturbed within 24 h in {share(pads)}; {len(idle)} of the pads hardly came on")
     cooled = [make(s, Scenario("cooled")) for s in seeds]
     held = (Verdict.DISTURBED, Verdict.UNKNOWN)
     next_day = [at(w, round((w.cooled_h or 0) + 24)) for w in cooled]

@@ -23,6 +23,7 @@ MOST_H = 21 * 24.0
 
 LEAST_H = 6.0
 HORIZON_H = 60 * 24.0
+GAP_H = 3.0
 WRAPPED, STRAINED_OFFSET, STRAINED = 1.9, 2.0, 5.0
 """In prior spreads: an unwrapped vessel hardly ever loses so little; a pad that never rests strains both."""
 
@@ -263,6 +264,16 @@ def _when(given: EstimateInput, fitted: Fitted, z: float) -> datetime | None:
     return given.pitched_at + timedelta(hours=hour)
 
 
+def _wider(given: EstimateInput, bins: Bins) -> list[str]:
+    """What makes the intervals wider than they need be, as sentences."""
+    out = []
+    if bins.longest_gap_h >= GAP_H:
+        out.append(f"The temperatures have a gap of {bins.longest_gap_h:.0f} hours.")
+    if given.mounting is None:
+        out.append("How the liquid probe is mounted is not told, which makes this less sure.")
+    return out
+
+
 def answered(given: EstimateInput, fitted: Fitted) -> Estimate:
     """The draws made into an answer."""
     draws, case = fitted.draws, fitted.case
@@ -291,7 +302,7 @@ def answered(given: EstimateInput, fitted: Fitted) -> Estimate:
             round(told_by.weight(STOPPED), 4),
             round(told_by.weight(NONE), 4),
         ),
-        evidence=said.evidence,
+        evidence=(*said.evidence, *_wider(given, fitted.bins)),
         fit=FitFacts(
             residual_c=round(told_by.sigma / 1.8, 4),
             tau_h=tau,

@@ -7,7 +7,6 @@ import numpy as np
 
 from service.thermal.arrays import Floats, running_mean
 from service.thermal.bins import Bins
-from service.thermal.inputs import Mounting
 
 AIR_TOOTH = 0.35
 """A tooth must be clearly more than what the air's own step could still put into the probe."""
@@ -116,11 +115,3 @@ def sudden_cold(bins: Bins) -> Sign | None:
                 "sudden-cold", float(bins.hours[k]), "The air round the vessel fell by 5 C within a day."
             )
     return None
-
-
-def swings(bins: Bins, mounting: Mounting | None) -> bool:
-    """A bare or untold probe in a room that swings: the first days are hard to tell."""
-    if mounting in (Mounting.THERMOWELL, Mounting.IMMERSED, Mounting.LAGGED):
-        return False
-    last = bins.air[-round(48 / bins.step_h) :]
-    return float(np.quantile(last, 0.95) - np.quantile(last, 0.05)) > 3.5

@@ -259,6 +259,23 @@ def test_a_gap_and_a_clock_jump_do_not_break_it(plain: Made) -> None:
 
     assert answer.gravity is not None
     assert abs(error_pt(answer, plain, 96)) < 6
+    assert any("gap of 12 hours" in sentence for sentence in answer.evidence)
+    assert not any("gap" in sentence for sentence in estimate(given).evidence)
+
+
+def test_an_untold_mounting_is_named_as_a_reason(plain: Made) -> None:
+    answer = estimate(known(plain, 96, mounting=None))
+
+    assert any("mounted" in sentence for sentence in answer.evidence)
+
+
+def test_a_box_nobody_mentioned_is_asked_about() -> None:
+    boxed = batch(tau_h=22.0, hours=96)
+
+    answer = estimate(known(boxed, 96))
+
+    assert answer.asks == ("is the vessel wrapped",)
+    assert answer.verdict is not Verdict.DISTURBED
 
 
 def test_readings_of_the_wrong_size_do_not_raise(plain: Made) -> None:
