@@ -4,14 +4,14 @@ Only the watch writes in it, under its lock. A change is first worked out, then 
 the messages it causes, and only then taken over: what is not committed has not happened.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
-from service.alarms.lifecycle import step
-from service.alarms.model import AlarmState, Finding, Subject, Transition
+from service.alarms.lifecycle import acknowledge, step
+from service.alarms.model import AlarmState, CoreState, Finding, Subject, Transition
 from service.alarms.said import Said
 from service.alarms.timers import clock_moved
 from service.errors import ConflictError
@@ -26,7 +26,11 @@ from service.record.alarms import (
     store_said,
 )
 from service.record.facts import ChannelRow
+from service.watch.asked import is_spent
 from service.watch.speech import Speech, Voice, due_speech, put_into_outbox
+
+BREWER = "the brewer"
+"""Whoever acts without saying a name."""
 
 Handling = Callable[[AlarmState, datetime], tuple[AlarmState, tuple[Transition, ...]]]
 
@@ -64,13 +68,25 @@ class Book:
         self.states = {subject: clock_moved(state, by) for subject, state in self.states.items()}
 
     def after_findings(
-        self, findings: Iterable[Finding], channels: Iterable[ChannelRow], voice: Voice, now: datetime
+        self,
+        findings: Iterable[Finding],
+        channels: Iterable[ChannelRow],
+        voice: Voice,
+        now: datetime,
+        done: Collection[Subject] = (),
     ) -> Change:
-        """What follows from one look; nothing is changed yet."""
+        """What follows from one look; nothing is changed yet. done: what a person has seen to by deeds."""
         states: dict[Subject, AlarmState] = {}
         transitions: list[Transition] = []
+        for subject in done:
+            state = self.states[subject]
+            if state.core is CoreState.UNACKNOWLEDGED:
+                states[subject], changed = acknowledge(state, BREWER, "the batch was taken on", now)
+                transitions += changed
         for finding in findings:
-            before = self.states.get(finding.subject, AlarmState(finding.subject))
+            before = states.get(finding.subject) or self.states.get(
+                finding.subject, AlarmState(finding.subject)
+            )
             after, changed = step(before, finding, now)
             if after != before:
                 states[finding.subject] = after
@@ -119,7 +135,8 @@ class Book:
         for subject, state in states.items():
             if self._stored.get(subject) == state:
                 continue
-            if state == AlarmState(subject):
+            if _is_spent(state):
+                store_memory(connection, state)
                 forget_memory(connection, subject)
                 forget_said(connection, subject)
             else:
@@ -128,7 +145,7 @@ class Book:
 
     def take_over(self, states: Mapping[Subject, AlarmState], change: Change) -> None:
         """Those states are committed, and what was said."""
-        self.states = {s: state for s, state in states.items() if state != AlarmState(s)}
+        self.states = {s: state for s, state in states.items() if not _is_spent(state)}
         self._stored = dict(self.states)
         for speech in change.speeches:
             self.said[speech.channel_id, speech.subject] = speech.remembered
@@ -141,3 +158,7 @@ class Book:
     def standing(self, vessel_id: str) -> int:
         """How many alarms of a vessel stand."""
         return sum(1 for s in tuple(self.states.values()) if s.standing and s.subject.vessel_id == vessel_id)
+
+
+def _is_spent(state: AlarmState) -> bool:
+    return is_spent(state) or state == AlarmState(state.subject)

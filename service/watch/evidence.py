@@ -53,7 +53,9 @@ class SelfEvidence:
     """How the watch itself fares.
 
     down_s: how long nobody watched before this start, None when it was not down. clock_doubt: why the
-    clock is not believed, empty when it is. stuck_s: by channel, since when its oldest message fails.
+    clock is not believed, empty when it is. stuck: by channel, its name, for how many seconds its oldest
+    message has failed, and the far end's words. backup_age_s, kept_for_s, backup_failure: of the newest
+    backup, of the record itself, and why the last backup failed; None: not known.
     """
 
     down_s: float | None = None
@@ -62,6 +64,9 @@ class SelfEvidence:
     free_bytes: int | None = None
     stuck: Mapping[str, tuple[str, float | None, str]] = field(default_factory=dict)
     set_aside: str | None = None
+    backup_age_s: float | None = None
+    kept_for_s: float | None = None
+    backup_failure: str = ""
 
 
 @dataclass(frozen=True, slots=True)

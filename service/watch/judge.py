@@ -17,8 +17,10 @@ from service.plans.dues import DueKind
 from service.plans.kinds import KINDS, StageKind, StagePriority
 from service.plans.model import Ends, Ramp, Stage
 from service.record.facts import Vessel
+from service.watch.asked import batch_of_due, is_due, name_of_due
 from service.watch.evidence import Evidence, Insight, ProbeEvidence
 from service.watch.house import House, LiveBatch
+from service.watch.looks import of_itself, of_probes
 from service.watch.progress import Progress
 
 SETTLES = timedelta(hours=2)
@@ -37,11 +39,16 @@ OF_THE_WATCH = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """What one look found: findings, courses that went on by themselves, and how each batch stands."""
+    """What one look found.
+
+    courses: those that went on by themselves. progress: how each batch stands to its band. done: what a
+    stage had asked for and asks no more since a person took the batch on: that person has seen it.
+    """
 
     findings: tuple[Finding, ...]
     courses: Mapping[str, Course]
     progress: Mapping[str, Progress]
+    done: frozenset[Subject] = frozenset()
 
 
 def judge(
@@ -67,13 +74,17 @@ def judge(
             courses[live.row.id] = course
         for finding in _of_batch(house, replace(live, course=course), here, evidence, memories, stands):
             findings[finding.subject] = finding
-    for finding in (*_of_probes(house, evidence, memories), *_of_itself(evidence, memories)):
+    for finding in (*of_probes(house, evidence, memories), *of_itself(evidence, memories)):
         findings[finding.subject] = finding
+    done = set()
     for subject, state in memories.items():
-        busy = state.cause_stands or state.pending_since is not None
-        if busy and subject not in findings and subject.key not in OF_THE_WATCH:
+        if subject in findings or subject.key in OF_THE_WATCH:
+            continue
+        if state.cause_stands or state.pending_since is not None:
             findings[subject] = rules.gone(subject, "nothing is watched here any more, or it was done")
-    return Judgement(tuple(findings.values()), courses, stands)
+        if is_due(subject) and state.cause_stands and batch_of_due(subject) not in courses:
+            done.add(subject)
+    return Judgement(tuple(findings.values()), courses, stands, frozenset(done))
 
 
 def band_now(live: LiveBatch, now: datetime) -> tuple[Stage, Step, Band] | None:
@@ -270,82 +281,8 @@ def _by_plan(house: House, vessel: Vessel, stage: Stage, step: Step, now: dateti
 
 def _of_dues(about: Abouts, live: LiveBatch, now: datetime) -> Iterator[Finding]:
     for due in dues(live.plan, live.course, now):
-        which = f"{live.row.id}#{due.n}" + ("" if due.prompt is None else f".{due.prompt}")
+        which = name_of_due(live.row.id, due.n, due.prompt)
         if due.kind is DueKind.STAGE_OVERDUE:
             yield rules.stage_overdue(about("stage-overdue", which), due.at, due.say)
         else:
             yield rules.stage_due(about("stage-due", which), due.at, due.say)
-
-
-def _of_probes(house: House, evidence: Evidence, memories: Mapping[Subject, AlarmState]) -> Iterator[Finding]:
-    """Silence and faults of every probe that serves a batch; others may rest in a drawer."""
-    for assignment in house.assignments:
-        if assignment.to_at is not None or assignment.from_at > evidence.now:
-            continue
-        probe = house.probes.get(assignment.probe_id)
-        vessel = house.vessels.get(assignment.vessel_id)
-        if probe is None or vessel is None or probe.id not in evidence.probes:
-            continue
-        batch = house.batch_in(vessel.id, evidence.now)
-        if batch is None:
-            continue
-        seen = evidence.probes[probe.id]
-
-        def about(
-            key: str, seen_at: str = probe.id, here: Vessel = vessel, batch: LiveBatch = batch
-        ) -> About:
-            state = memories.get(Subject(key, here.id, seen_at))
-            step = current(batch.course)
-            return About(
-                now=evidence.now,
-                tz=evidence.tz,
-                units=evidence.units,
-                vessel_id=here.id,
-                vessel_name=here.name,
-                probe_id=seen_at,
-                probe_name=house.probes[seen_at].label,
-                batch_id=batch.row.id,
-                stage=None if step is None else step.stage_key,
-                since=None if state is None else state.since,
-            )
-
-        silence = rules.no_reading(
-            about("no-reading"), seen.silent_s, seen.interval_s, seen.last_at, seen.last_c
-        )
-        # a probe beside the vessel is a help, not the beer: nobody is woken for it
-        yield silence if assignment.role == "liquid" else replace(silence, priority=Priority.LOW)
-        counts = {kind.value: count for kind, count in seen.faults_1h.items()}
-        yield rules.probe_fault(about("probe-fault"), seen.looks_1h, counts)
-        yield rules.probe_frozen(about("probe-frozen"), seen.same_for_s, seen.temp_c)
-        if assignment.role == "liquid":
-            insight = evidence.insights.get(batch.row.id, Insight())
-            yield rules.probe_adrift(about("probe-adrift"), insight.adrift, seen.temp_c, None)
-
-
-def _of_itself(evidence: Evidence, memories: Mapping[Subject, AlarmState]) -> Iterator[Finding]:
-    itself = evidence.itself
-
-    def about(key: str, other: str | None = None, name: str = "") -> About:
-        state = memories.get(Subject(key, other=other))
-        return About(
-            now=evidence.now,
-            tz=evidence.tz,
-            units=evidence.units,
-            other=other,
-            probe_name=name,
-            since=None if state is None else state.since,
-        )
-
-    def seen(key: str) -> bool:
-        state = memories.get(Subject(key))
-        return state is not None and state.acknowledged_at is not None and state.standing
-
-    yield rules.was_down(
-        about("was-down"), itself.down_s, evidence.sweep_s, seen=seen("was-down"), meanwhile=itself.meanwhile
-    )
-    yield rules.record_damaged(about("record-damaged"), itself.set_aside, seen=seen("record-damaged"))
-    yield rules.clock_untrusted(about("clock-untrusted"), bool(itself.clock_doubt), itself.clock_doubt)
-    yield rules.disk_low(about("disk-low"), itself.free_bytes)
-    for channel_id, (name, stuck_s, far_end) in itself.stuck.items():
-        finding = rules.channel_failing(about("channel-failing", channel_id), stuck_s, far_end)
-        yield replace(finding, names={**finding.names, "channel": name})

@@ -267,7 +267,9 @@ class Watch:
             itself=self._itself,
         )
         judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
-        change = self._book.after_findings(judgement.findings, self.house.channels, self._voice(), now)
+        change = self._book.after_findings(
+            judgement.findings, self.house.channels, self._voice(), now, judgement.done
+        )
         self._committing.learn_plateaus(self.intake, self.house, now)
         urgent = change.urgent or bool(judgement.courses) or self._committing.is_due(self.intake, judgement)
         if urgent:

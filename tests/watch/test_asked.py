@@ -1,0 +1,114 @@
+from typing import Any
+
+from sqlalchemy import func, select
+
+from service.record.tables import alarm_memory, said
+from tests.rig import Rig, with_batch
+
+PLAN: dict[str, Any] = {
+    "name": "Steep and go",
+    "stages": [
+        {"key": "soak", "kind": "stand", "lasts_s": 600, "ends": "brewer"},
+        {
+            "key": "rest",
+            "kind": "stand",
+            "lasts_s": 600,
+            "ends": "time",
+            "prompts": [{"at_s": 300, "say": "Stir it"}],
+        },
+        {"key": "hold", "kind": "hold", "lasts_s": 864000, "ends": "brewer"},
+    ],
+}
+WEBHOOK = {"kind": "webhook", "name": "Hall", "url": "http://127.0.0.1:9/hook"}
+
+
+def asked(rig: Rig) -> list[dict[str, Any]]:
+    """Every alarm about what a stage asks, oldest first."""
+    alarms = reversed(rig.get("/alarms")["items"])
+    return [a for a in alarms if a["key"] in ("stage-due", "stage-overdue")]
+
+
+def kept(rig: Rig) -> tuple[int, int]:
+    """How many memories of stages there are, and how many rows of what was said of them."""
+    with rig.record.reading() as connection:
+        return (
+            connection.execute(
+                select(func.count()).where(alarm_memory.c.subject.like('["stage-%'))
+            ).scalar_one(),
+            connection.execute(select(func.count()).where(said.c.subject.like('["stage-%'))).scalar_one(),
+        )
+
+
+def test_taking_the_batch_on_acknowledges_what_its_stage_asked(rig: Rig) -> None:
+    rig.post("/channels", WEBHOOK)
+    batch = with_batch(rig, PLAN)
+    rig.until(1800)
+    before = [(a["key"], a["state"]) for a in asked(rig)]
+
+    rig.post(f"/batches/{batch}/advance", {"to": "rest"})
+    rig.rounds(1)
+
+    assert before == [("stage-due", "unacknowledged"), ("stage-overdue", "unacknowledged")]
+    assert [a["state"] for a in asked(rig)] == ["normal", "normal"]
+    assert {a["acknowledged_by"] for a in asked(rig)} == {"the brewer"}
+    history = rig.get(f"/alarms/{asked(rig)[0]['id']}")["transitions"]
+    assert [t["event"] for t in history] == ["raised", "acknowledged", "returned"]
+    assert "taken on" in history[1]["cause"]
+
+
+def test_a_prompt_that_nobody_answered_stays_when_its_stage_elapses_by_itself(rig: Rig) -> None:
+    batch = with_batch(rig, PLAN)
+    rig.post(f"/batches/{batch}/advance", {"to": "rest"})
+
+    rig.until(700)
+
+    assert [a["state"] for a in asked(rig)] == ["returned-unacknowledged"]
+
+
+def test_what_was_acknowledged_before_is_not_acknowledged_again(rig: Rig) -> None:
+    batch = with_batch(rig, PLAN)
+    rig.until(700)
+    rig.post(f"/alarms/{asked(rig)[0]['id']}/acknowledge", {"note": "in a minute"})
+
+    rig.post(f"/batches/{batch}/advance", {"to": "rest"})
+    rig.rounds(1)
+
+    history = rig.get(f"/alarms/{asked(rig)[0]['id']}")["transitions"]
+    assert [t["event"] for t in history] == ["raised", "acknowledged", "returned"]
+    assert "in a minute" in history[1]["cause"]
+
+
+def test_ending_a_batch_acknowledges_what_it_asked_for(rig: Rig) -> None:
+    batch = with_batch(rig, PLAN)
+    rig.until(700)
+
+    rig.post(f"/batches/{batch}/advance", {"to": "end"})
+    rig.rounds(1)
+
+    assert [a["state"] for a in asked(rig)] == ["normal"]
+
+
+def test_nothing_is_remembered_of_what_was_done(rig: Rig) -> None:
+    rig.post("/channels", WEBHOOK)
+    batch = with_batch(rig, PLAN)
+    rig.until(700)
+    before = kept(rig)
+
+    rig.post(f"/batches/{batch}/advance", {"to": "rest"})
+    rig.rounds(2)
+
+    assert before == (1, 1)
+    assert kept(rig) == (0, 0)
+    assert asked(rig)[0]["state"] == "normal"
+
+
+def test_what_is_asked_again_after_an_undo_is_news_again(rig: Rig) -> None:
+    batch = with_batch(rig, PLAN)
+    rig.until(700)
+    rig.post(f"/batches/{batch}/advance", {"to": "rest"})
+    rig.rounds(2)
+
+    rig.post(f"/batches/{batch}/undo")
+    rig.rounds(2)
+
+    assert [a["state"] for a in asked(rig)] == ["normal", "unacknowledged"]
