@@ -223,6 +223,14 @@ entry = Table(
     UniqueConstraint("batch_id", "list", "n"),
 )
 
+estimate = Table(
+    "estimate",
+    metadata,
+    Column("batch_id", ForeignKey("batch.id"), primary_key=True),
+    Column("at", UtcTime, primary_key=True, autoincrement=False),
+    Column("body", JsonValue, nullable=False),
+)
+
 alarm = Table(
     "alarm",
     metadata,

@@ -250,6 +250,14 @@ def upgrade() -> None:
         sa.UniqueConstraint("batch_id", "list", "n", name=op.f("uq_entry_batch_id_list_n")),
     )
     op.create_table(
+        "estimate",
+        sa.Column("batch_id", sa.Text(), nullable=False),
+        sa.Column("at", sa.BigInteger(), autoincrement=False, nullable=False),
+        sa.Column("body", JSON, nullable=False),
+        sa.ForeignKeyConstraint(["batch_id"], ["batch.id"], name=op.f("fk_estimate_batch_id_batch")),
+        sa.PrimaryKeyConstraint("batch_id", "at", name=op.f("pk_estimate")),
+    )
+    op.create_table(
         "heater",
         sa.Column("vessel_id", sa.Text(), nullable=False),
         sa.Column("at", sa.BigInteger(), autoincrement=False, nullable=False),
@@ -313,6 +321,7 @@ def downgrade() -> None:
     op.drop_index("ix_message_channel_id_vessel_id", table_name="message")
     op.drop_table("message")
     op.drop_table("heater")
+    op.drop_table("estimate")
     op.drop_table("entry")
     op.drop_index(op.f("ix_calibration_probe_id"), table_name="calibration")
     op.drop_table("calibration")
