@@ -1,20 +1,26 @@
 """The one place where the parts are put together."""
 
+import os
 import random
 import threading
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import Any
 
 from sensors.bus import SweptSource
+from sensors.mqtt.address import broker_address
+from sensors.mqtt.handing_on import Accept
+from sensors.mqtt.source import MissingLibraryError, MqttSource
 from sensors.onewire import OneWireSource
+from sensors.pushed import Wanted
+from sensors.sample import ProbeId
 from service.actions.desk import Desk
 from service.alarms.words import Units
 from service.api.app import create_app
 from service.clock import SystemClock
 from service.data_dir import hold
-from service.errors import NotFoundError
+from service.errors import NotFoundError, SettingsError
 from service.notify.config import channel_from
 from service.notify.delivery import Deliverer
 from service.notify.open_channels import OpenChannels
@@ -23,7 +29,9 @@ from service.record.keeping import Keeper, open_or_set_aside
 from service.record.outbox import channel_by_id
 from service.serving import end_on_signal, listening
 from service.settings import Settings
+from service.supervision import Rounds, supervised_from
 from service.version import RELEASED
+from service.watch.house import House
 from service.watch.jobs import Jobs
 from service.watch.loop import Watch, WatchSettings
 from service.watch.outbox import StoredOutbox
@@ -45,11 +53,13 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
         )
         try:
             wake, broker = threading.Event(), Broker(uuid.uuid4().hex[:8])
-            swept = sources or [OneWireSource(settings.w1_root, monotonic=clock.monotonic)]
+            heard = _mqtt(settings, clock, lambda: watch.house, lambda *arrived: watch.arrive(*arrived))
+            swept = [*(sources or [OneWireSource(settings.w1_root, monotonic=clock.monotonic)]), *heard]
             told = _told(settings, server.address, aside)
             watch = Watch(
                 record, swept, clock, told, broker, wake.set, Keeper(settings.data_dir, record).keep
             )
+            delivered = Rounds()
             desk = Desk(record, watch, clock.now, settings.zone)
             deliverer = Deliverer(
                 StoredOutbox(record),
@@ -60,12 +70,39 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
                 wake,
                 random.random,
                 zone=settings.zone,
+                beat=delivered.one_more,
             )
             app = create_app(desk, [pages_for(desk, settings.units)])
             wholeness = Wholeness(record, told.folder, watch.tell_damage)
-            server.serve(app, [wholeness, watch, deliverer, Jobs(record, clock.now)], broker.close)
+            jobs = Jobs(record, clock.now)
+            server.serve(app, [wholeness, watch, deliverer, jobs, *heard], broker.close)
         finally:
             record.close()
+
+
+def _mqtt(
+    settings: Settings, clock: SystemClock, house: Callable[[], House], accept: Accept
+) -> list[MqttSource]:
+    """The one broker that is listened to, or none."""
+    if settings.mqtt_url is None:
+        return []
+    address = broker_address(settings.mqtt_url.get_secret_value())
+    try:
+        return [
+            MqttSource(
+                address, lambda: _listening(house()), accept, clock.now, clock.monotonic, random.random
+            )
+        ]
+    except MissingLibraryError as missing:
+        raise SettingsError(f"GYLEWATCH_MQTT_URL is set, but: {missing}.") from None
+
+
+def _listening(house: House) -> list[Wanted]:
+    return [
+        Wanted(ProbeId(one.id), one.topic, one.path, one.time_path)
+        for one in house.probes.values()
+        if one.source == "mqtt" and one.topic is not None
+    ]
 
 
 def _told(settings: Settings, address: str, aside: str | None) -> WatchSettings:

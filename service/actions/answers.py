@@ -87,6 +87,9 @@ class ProbeAnswer(Answer):
     role: str | None
     mounting: str | None
     interval_s: float | None
+    topic: str | None
+    path: str | None
+    time_path: str | None
     last: LastValue | None
     health: ProbeHealth
 
@@ -298,6 +301,8 @@ class ChannelAnswer(Answer):
     kind: str
     quiet_hours: dict[str, Any] | None
     least_priority: str
+    for_helper: bool
+    digest_at: str | None
     created_at: Instant
     health: ChannelHealth
 

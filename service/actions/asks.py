@@ -11,6 +11,8 @@ Near = Literal["heater", "thermostat-fridge", "water-bath", "wet-cloth", "fan", 
 Role = Literal["liquid", "surroundings", "bath"]
 Mounting = Literal["thermowell", "lagged", "bare", "immersed"]
 PriorityWord = Literal["low", "medium", "high"]
+DayTime = Annotated[str, Field(strict=True, pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
+"""A time of day by the brewer's clock, such as 08:00."""
 Litres = Annotated[Number, Field(gt=0, le=1000)]
 Gravity = Annotated[Number, Field(ge=0.98, le=1.2)]
 
@@ -36,14 +38,21 @@ class VesselChange(Ask):
 
 
 class NewProbe(Ask):
-    """A probe that will be pushed to."""
+    """A probe whose values arrive: pushed over HTTP, or in messages over MQTT.
+
+    topic, path, time_path are for `mqtt`: the messages it listens to, and where in a JSON payload its
+    value and its time stand. Without a path the payload is the bare number.
+    """
 
     label: Name
-    source: Literal["pushed"] = "pushed"
+    source: Literal["pushed", "mqtt"] = "pushed"
     vessel_id: str | None = None
     role: Role | None = None
     mounting: Mounting | None = None
     interval_s: Annotated[Number, Field(ge=1, le=86400)] = 60.0
+    topic: str | None = None
+    path: str | None = None
+    time_path: str | None = None
 
 
 class ProbeChange(Ask):
@@ -54,6 +63,9 @@ class ProbeChange(Ask):
     role: Role | None = None
     mounting: Mounting | None = None
     interval_s: Annotated[Number, Field(ge=1, le=86400)] | None = None
+    topic: str | None = None
+    path: str | None = None
+    time_path: str | None = None
     from_: Annotated[Instant | None, Field(alias="from")] = None
 
 
@@ -180,7 +192,10 @@ class Shelve(Ask):
 
 
 class NewChannel(Ask):
-    """A way for messages to leave; the members beside these depend on its kind."""
+    """A way for messages to leave; the members beside these depend on its kind.
+
+    for_helper: it speaks only during an absence that names it. digest_at: local time of a daily message.
+    """
 
     model_config = ConfigDict(extra="allow", frozen=True)
 
@@ -188,6 +203,8 @@ class NewChannel(Ask):
     kind: Literal["webhook", "mail", "apprise"]
     quiet_hours: dict[str, Any] | None = None
     least_priority: PriorityWord = "low"
+    for_helper: Annotated[bool, Field(strict=True)] = False
+    digest_at: DayTime | None = None
 
 
 class ChannelChange(Ask):
@@ -198,3 +215,5 @@ class ChannelChange(Ask):
     name: Name | None = None
     quiet_hours: dict[str, Any] | None = None
     least_priority: PriorityWord | None = None
+    for_helper: Annotated[bool, Field(strict=True)] | None = None
+    digest_at: DayTime | None = None

@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from sensors.faults import sentence_for
+from sensors.pushed import path_fault, topic_fault
 from sensors.sample import ProbeId
 from service.actions.answers import LastValue, ProbeAnswer, ProbeHealth, Receipt, RefusedSample
 from service.actions.asks import NewProbe, ProbeChange
@@ -24,6 +25,12 @@ from service.record.vessels import (
     vessel_by_id,
 )
 
+REMEDIES = {
+    "/topic": "Give the topic that its messages come on, such as cellar/bucket/temp or cellar/+/temp.",
+    "/path": "Give names and numbers with dots between, such as readings.0.temp_c, or leave it out.",
+    "/time_path": "Give names and numbers with dots between, such as readings.0.at, or leave it out.",
+}
+
 
 def every_probe(desk: Desk) -> list[ProbeAnswer]:
     """Every probe as it is now, newest first."""
@@ -40,16 +47,18 @@ def one_probe(desk: Desk, probe_id: str) -> ProbeAnswer:
 
 
 def declare_probe(desk: Desk, ask: NewProbe) -> ProbeAnswer:
-    """A probe that will be pushed to."""
+    """A probe whose values will arrive, pushed or in messages."""
     now = desk.now()
     _refuse_half_place(ask.vessel_id, ask.role)
+    _refuse_bad_listening(ask.source, ask.topic, ask.path, ask.time_path)
 
     def work(connection: Connection) -> str:
         probe_id = short_id(ask.label, probe_ids(connection), "probe")
         if ask.vessel_id is not None:
             vessel_by_id(connection, ask.vessel_id)
         add_probe(connection, probe_id, ask.label, ask.source, None, ask.interval_s, now)
-        change_probe(connection, probe_id, {"mounting": ask.mounting})
+        more = {"topic": ask.topic, "path": ask.path, "time_path": ask.time_path}
+        change_probe(connection, probe_id, {"mounting": ask.mounting, **more})
         if ask.vessel_id is not None:
             assign(connection, probe_id, ask.vessel_id, ask.role, now)
         return probe_id
@@ -75,6 +84,9 @@ def alter_probe(desk: Desk, probe_id: str, ask: ProbeChange) -> ProbeAnswer:
                     "/interval_s", "is not set for a probe on the bus", "Change the setting sweep_s instead."
                 )
             )
+        if changes.keys() & {"topic", "path", "time_path"}:
+            new = {"topic": stored.topic, "path": stored.path, "time_path": stored.time_path, **changes}
+            _refuse_bad_listening(stored.source, new["topic"], new["path"], new["time_path"])
         change_probe(connection, probe_id, changes)
         if not moved:
             return
@@ -162,6 +174,28 @@ def _refuse_half_place(vessel_id: str | None, role: str | None) -> None:
         )
 
 
+def _refuse_bad_listening(source: str, topic: str | None, path: str | None, time_path: str | None) -> None:
+    """Refuse what a probe cannot listen to."""
+    given = {"/topic": topic, "/path": path, "/time_path": time_path}
+    if source != "mqtt":
+        problems = [
+            Problem(field, "is only for a probe over MQTT", "Leave it out, or set source to mqtt.")
+            for field, value in given.items()
+            if value is not None
+        ]
+    else:
+        faults = {
+            "/topic": "is missing" if topic is None else topic_fault(topic),
+            "/path": path_fault(path) if path is not None else "",
+            "/time_path": path_fault(time_path) if time_path is not None else "",
+        }
+        if time_path is not None and path is None:
+            faults["/path"] = "is missing beside time_path: a bare number has no time"
+        problems = [Problem(field, fault, REMEDIES[field]) for field, fault in faults.items() if fault]
+    if problems:
+        raise InvalidInputError(*problems)
+
+
 def probe_answer(desk: Desk, probe: Probe, now: datetime) -> ProbeAnswer:
     """A probe in the shape of the HTTP contract."""
     place = desk.watch.house.assigned(now, probe.id)
@@ -178,6 +212,9 @@ def probe_answer(desk: Desk, probe: Probe, now: datetime) -> ProbeAnswer:
         role=None if place is None else place.role,
         mounting=probe.mounting,
         interval_s=probe.interval_s if probe.interval_s is not None else desk.watch.sweep_s,
+        topic=probe.topic,
+        path=probe.path,
+        time_path=probe.time_path,
         last=last,
         health=_health(desk, probe, now, place is not None),
     )
