@@ -10,9 +10,10 @@ from service.alarms.lifecycle import acknowledge, shelve, unshelve
 from service.alarms.model import AlarmState, Transition
 from service.errors import NotFoundError
 from service.record import alarms as stored
+from service.watch.book import BREWER
 from service.watch.shapes import alarm_shape
 
-SOMEBODY = "the brewer"
+SOMEBODY = BREWER
 
 
 def number_of(alarm_id: str) -> int:

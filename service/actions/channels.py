@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
+from service.actions.absences import refuse_while_named
 from service.actions.answers import ChannelAnswer, ChannelHealth, TestedChannel
 from service.actions.asks import ChannelChange, NewChannel
 from service.actions.desk import Desk, changes_of, short_id
@@ -15,7 +16,7 @@ from service.record import outbox as stored
 from service.record.facts import ChannelRow
 from service.watch.quiet import quiet_hours_from
 
-OWN = {"name", "quiet_hours", "least_priority"}
+OWN = {"name", "quiet_hours", "least_priority", "for_helper", "digest_at"}
 
 
 def every_channel(desk: Desk) -> list[ChannelAnswer]:
@@ -47,6 +48,8 @@ def make_channel(desk: Desk, ask: NewChannel) -> ChannelAnswer:
                 config=config,
                 quiet_hours=ask.quiet_hours,
                 least_priority=ask.least_priority,
+                for_helper=ask.for_helper,
+                digest_at=ask.digest_at,
                 created_at=desk.now(),
             ),
         )
@@ -59,7 +62,7 @@ def make_channel(desk: Desk, ask: NewChannel) -> ChannelAnswer:
 
 def alter_channel(desk: Desk, channel_id: str, ask: ChannelChange) -> ChannelAnswer:
     """Change a channel; a secret that is left out, or sent back masked, stays as it was."""
-    changes = {k: v for k, v in changes_of(ask, ("name", "least_priority")).items() if k in OWN}
+    changes = {k: v for k, v in changes_of(ask, ("name", "least_priority", "for_helper")).items() if k in OWN}
     if "quiet_hours" in changes:
         _check_quiet(changes["quiet_hours"], desk.zone)
     extra = dict(ask.model_extra or {})
@@ -83,8 +86,14 @@ def _patched(old: Mapping[str, Any], patch: Mapping[str, Any]) -> dict[str, Any]
 
 
 def take_channel_away(desk: Desk, channel_id: str) -> None:
-    """Take a channel away; what still waited for it is given up."""
-    desk.record.write(lambda c: stored.remove_channel(c, channel_id, desk.now()))
+    """Take a channel away; what still waited for it is given up. ConflictError while an absence names it."""
+    now = desk.now()
+
+    def work(connection: Connection) -> None:
+        refuse_while_named(connection, channel_id, now)
+        stored.remove_channel(connection, channel_id, now)
+
+    desk.record.write(work)
     desk.watch.reload()
 
 
@@ -129,6 +138,8 @@ def _answer(connection: Connection, row: ChannelRow) -> ChannelAnswer:
             "kind": row.kind,
             "quiet_hours": None if row.quiet_hours is None else dict(row.quiet_hours),
             "least_priority": row.least_priority,
+            "for_helper": row.for_helper,
+            "digest_at": row.digest_at,
             "created_at": row.created_at,
             "health": ChannelHealth.model_validate(facts),
         }

@@ -8,7 +8,7 @@ from service.actions.desk import Desk
 from service.api import problems
 from service.api.guards import JsonBodies, LoopbackOnly, SecurityHeaders
 from service.api.idempotency import Idempotency
-from service.api.routes import alarms, batches, entries, events, numbers, vessels
+from service.api.routes import absences, alarms, batches, entries, events, links, numbers, vessels
 from service.version import __version__
 
 
@@ -29,10 +29,12 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = ()) -> FastAPI:
         entries.router,
         numbers.router,
         alarms.router,
+        absences.router,
         events.router,
     ):
         app.include_router(routes, prefix="/api/v1")
     app.include_router(events.roots)
+    app.include_router(links.router)
     for page in pages:
         app.include_router(page)
     problems.install(app)

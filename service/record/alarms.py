@@ -72,11 +72,15 @@ def new_alarm(connection: Connection, state: AlarmState, now: datetime) -> int:
     return int(key[0])
 
 
-def add_transition(connection: Connection, alarm_id: int, transition: Transition) -> None:
-    """Keep one transition of an alarm, with its cause in words and the numbers that led to it."""
+def add_transition(connection: Connection, alarm_id: int | None, transition: Transition) -> None:
+    """Keep one transition, with its cause in words and the numbers that led to it.
+
+    alarm_id: None when its subject has never had an alarm (it can be suppressed all the same).
+    """
     connection.execute(
         insert(alarm_transition).values(
             alarm_id=alarm_id,
+            subject=subject_key(transition.subject),
             at=transition.at,
             event=str(transition.event),
             before=transition.before.value,

@@ -97,7 +97,11 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class ChannelRow:
-    """A way for messages to leave, with its secrets."""
+    """A way for messages to leave, with its secrets.
+
+    for_helper: it speaks only during an absence that names it. digest_at: local time ("08:00") of a daily
+    message, None without.
+    """
 
     id: str
     name: str
@@ -106,3 +110,30 @@ class ChannelRow:
     quiet_hours: Mapping[str, Any] | None
     least_priority: str
     created_at: datetime
+    for_helper: bool = False
+    digest_at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Absence:
+    """The brewer is away from a time until another; a helper reads the channel meanwhile."""
+
+    id: str
+    from_at: datetime
+    to_at: datetime
+    channel_id: str
+    note: str | None
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """Somebody works at a vessel: since, until, and what they do."""
+
+    since: datetime
+    until: datetime
+    reason: str
+
+    def holds(self, at: datetime) -> bool:
+        """Whether it holds at a time; not before its beginning, when the clock was set back."""
+        return self.since <= at < self.until

@@ -20,6 +20,7 @@ from sqlalchemy import Connection, Table, insert, select
 from service.record.database import Record, RecordDamagedError, open_record
 from service.record.minutes import newest_minute
 from service.record.tables import (
+    absence,
     alarm,
     alarm_memory,
     assignment,
@@ -49,6 +50,7 @@ KEPT: tuple[Table, ...] = (
     heater,
     plan,
     channel,
+    absence,
     batch,
     place,
     alarm,
@@ -56,6 +58,9 @@ KEPT: tuple[Table, ...] = (
     said,
     mark,
 )
+
+KEPT_MARKS = ("band:", "plateaus", "working:", "heartbeat", "link-key", "digest:")
+"""Beginnings of the names of marks that belong to the configuration."""
 
 
 def configuration(connection: Connection) -> dict[str, list[dict[str, Any]]]:
@@ -65,7 +70,7 @@ def configuration(connection: Connection) -> dict[str, list[dict[str, Any]]]:
     found["batch"] = [row for row in found["batch"] if row["id"] in unfinished]
     found["place"] = [row for row in found["place"] if row["batch_id"] in unfinished]
     found["alarm"] = [row for row in found["alarm"] if row["state"] != "normal"]
-    found["mark"] = [row for row in found["mark"] if row["name"].startswith(("band:", "plateaus"))]
+    found["mark"] = [row for row in found["mark"] if row["name"].startswith(KEPT_MARKS)]
     return found
 
 

@@ -45,6 +45,8 @@ def _channel(row: Mapping[Any, Any]) -> ChannelRow:
         quiet_hours=row["quiet_hours"],
         least_priority=row["least_priority"],
         created_at=row["created_at"],
+        for_helper=row["for_helper"],
+        digest_at=row["digest_at"],
     )
 
 
@@ -63,6 +65,8 @@ def add_channel(connection: Connection, new: ChannelRow) -> None:
             config=dict(new.config),
             quiet_hours=new.quiet_hours,
             least_priority=new.least_priority,
+            for_helper=new.for_helper,
+            digest_at=new.digest_at,
             created_at=new.created_at,
         )
     )

@@ -258,7 +258,8 @@ alarm_transition = Table(
     "alarm_transition",
     metadata,
     Column("id", Integer, primary_key=True),
-    Column("alarm_id", ForeignKey("alarm.id"), nullable=False, index=True),
+    Column("alarm_id", ForeignKey("alarm.id"), index=True),
+    Column("subject", Text, nullable=False),
     Column("at", UtcTime, nullable=False),
     Column("event", Text, nullable=False),
     Column("before", Text, nullable=False),
@@ -276,8 +277,21 @@ channel = Table(
     Column("config", JsonValue, nullable=False),
     Column("quiet_hours", JsonValue),
     Column("least_priority", Text, nullable=False),
+    Column("for_helper", Boolean, nullable=False),
+    Column("digest_at", Text),
     Column("created_at", UtcTime, nullable=False),
     Column("removed_at", UtcTime),
+)
+
+absence = Table(
+    "absence",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("from_at", UtcTime, nullable=False),
+    Column("to_at", UtcTime, nullable=False),
+    Column("channel_id", ForeignKey("channel.id"), nullable=False),
+    Column("note", Text),
+    Column("created_at", UtcTime, nullable=False),
 )
 
 message = Table(

@@ -25,8 +25,8 @@ from service.record.alarms import (
     store_memory,
     store_said,
 )
-from service.record.facts import ChannelRow
 from service.watch.asked import is_spent
+from service.watch.listening import Ears
 from service.watch.speech import Speech, Voice, due_speech, put_into_outbox
 
 BREWER = "the brewer"
@@ -70,7 +70,7 @@ class Book:
     def after_findings(
         self,
         findings: Iterable[Finding],
-        channels: Iterable[ChannelRow],
+        ears: Ears,
         voice: Voice,
         now: datetime,
         done: Collection[Subject] = (),
@@ -91,28 +91,28 @@ class Book:
             if after != before:
                 states[finding.subject] = after
             transitions += changed
-        return self._with_speech(states, transitions, channels, voice, now)
+        return self._with_speech(states, transitions, ears, voice, now)
 
     def after_handling(
-        self, number: int, handling: Handling, channels: Iterable[ChannelRow], voice: Voice, now: datetime
+        self, number: int, handling: Handling, ears: Ears, voice: Voice, now: datetime
     ) -> tuple[Subject, Change]:
         """What follows when somebody handles a standing alarm. ConflictError when it is over already."""
         before = next((s for s in self.states.values() if s.alarm_id == number and s.standing), None)
         if before is None:
             raise ConflictError(f"The alarm a-{number} is over; there is nothing to do.")
         after, changed = handling(before, now)
-        return before.subject, self._with_speech({before.subject: after}, list(changed), channels, voice, now)
+        return before.subject, self._with_speech({before.subject: after}, list(changed), ears, voice, now)
 
     def _with_speech(
         self,
         states: dict[Subject, AlarmState],
         transitions: list[Transition],
-        channels: Iterable[ChannelRow],
+        ears: Ears,
         voice: Voice,
         now: datetime,
     ) -> Change:
         every = {**self.states, **states}
-        speeches = due_speech(channels, every.values(), self.said, voice.zone, now)
+        speeches = due_speech(ears, every.values(), self.said, voice.zone, now)
         return Change(states, tuple(transitions), tuple(speeches))
 
     def commit(
@@ -127,8 +127,7 @@ class Book:
                 states[subject] = replace(state, alarm_id=new_alarm(connection, state, now))
         for transition in change.transitions:
             number = states[transition.subject].alarm_id
-            if number is not None:
-                add_transition(connection, number, transition)
+            add_transition(connection, number, transition)
         put_into_outbox(connection, change.speeches, states, voice, now)
         for speech in change.speeches:
             store_said(connection, speech.channel_id, speech.subject, speech.remembered)

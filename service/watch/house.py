@@ -1,7 +1,7 @@
 """What the watch knows of vessels, probes and batches at one moment: a snapshot of the record."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlalchemy import Connection
@@ -9,8 +9,18 @@ from sqlalchemy import Connection
 from service.plans.course import Course, course_from_json
 from service.plans.model import Plan
 from service.plans.reading import plan_from_json
+from service.record.absences import absences, workings
 from service.record.batches import batches
-from service.record.facts import Assignment, Batch, CalibrationLine, ChannelRow, Probe, Vessel
+from service.record.facts import (
+    Absence,
+    Assignment,
+    Batch,
+    CalibrationLine,
+    ChannelRow,
+    Probe,
+    Vessel,
+    Working,
+)
 from service.record.outbox import channels
 from service.record.vessels import assignments, calibrations, probes, vessels
 
@@ -28,7 +38,10 @@ class LiveBatch:
 
 @dataclass(frozen=True, slots=True)
 class House:
-    """Vessels, probes, assignments, calibrations, unfinished batches and channels, as last loaded."""
+    """Vessels, probes, assignments, calibrations, unfinished batches and channels, as last loaded.
+
+    absences: of the brewer. working: who works at which vessel, by its id.
+    """
 
     vessels: Mapping[str, Vessel]
     probes: Mapping[str, Probe]
@@ -36,11 +49,18 @@ class House:
     lines: Mapping[str, tuple[CalibrationLine, ...]]
     batches: tuple[LiveBatch, ...]
     channels: tuple[ChannelRow, ...]
+    absences: tuple[Absence, ...] = ()
+    working: Mapping[str, Working] = field(default_factory=dict)
 
     def calibrated(self, probe_id: str, raw_c: float, at: datetime) -> float:
         """A raw value brought through the calibration that holds at its time."""
         line = line_at(self.lines.get(probe_id, ()), at)
         return raw_c if line is None else line.slope * raw_c + line.offset_c
+
+    def absence_at(self, at: datetime) -> Absence | None:
+        """The absence that holds at a time, when the channel it names is still there."""
+        there = {channel.id for channel in self.channels}
+        return next((a for a in self.absences if a.from_at <= at < a.to_at and a.channel_id in there), None)
 
     def assigned(self, at: datetime, probe_id: str) -> Assignment | None:
         """Where a probe hangs at a time."""
@@ -103,6 +123,8 @@ def load_house(connection: Connection) -> House:
         lines=lines,
         batches=tuple(live_batch(row) for row in batches(connection, LIVE_STATES)),
         channels=tuple(channels(connection)),
+        absences=tuple(absences(connection)),
+        working=workings(connection),
     )
 
 

@@ -35,6 +35,8 @@ from service.watch.gather import free_bytes, interval_of, probe_evidence, read_d
 from service.watch.house import load_house
 from service.watch.intake import Intake, Sight, Stamp
 from service.watch.judge import Judgement, band_now, judge
+from service.watch.links import the_key
+from service.watch.listening import Ears
 from service.watch.publish import Broker
 from service.watch.shapes import alarm_shape, said_at
 from service.watch.speech import Voice
@@ -126,6 +128,7 @@ class Watch:
         self.rounds = 0
         self.failed_rounds = 0
         self._last_failure = ""
+        self.link_key = record.write(the_key)
         with record.reading() as connection:
             self.house = load_house(connection)
             self._book.load(connection)
@@ -268,7 +271,7 @@ class Watch:
         )
         judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
         change = self._book.after_findings(
-            judgement.findings, self.house.channels, self._voice(), now, judgement.done
+            judgement.findings, self._ears(now), self._voice(), now, judgement.done
         )
         self._committing.learn_plateaus(self.intake, self.house, now)
         urgent = change.urgent or bool(judgement.courses) or self._committing.is_due(self.intake, judgement)
@@ -336,7 +339,11 @@ class Watch:
             self._settings.units,
             {v.id: v.name for v in self.house.vessels.values()},
             self._settings.link_base,
+            self.link_key,
         )
+
+    def _ears(self, now: datetime) -> Ears:
+        return Ears(self.house.channels, self.house.absence_at(now))
 
     # what others ask and tell
 
@@ -382,9 +389,7 @@ class Watch:
         """Do something to a standing alarm and commit it; ConflictError when it is over."""
         with self._lock:
             now = self._clock.now()
-            subject, change = self._book.after_handling(
-                number, handling, self.house.channels, self._voice(), now
-            )
+            subject, change = self._book.after_handling(number, handling, self._ears(now), self._voice(), now)
             after = change.states[subject]
             self._commit(now, Judgement((), {}, {}), change)
             return self._book.states.get(subject, after)

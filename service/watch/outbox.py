@@ -4,13 +4,14 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, func, select, update
+from sqlalchemy import Connection, func, literal, select, update
 
 from service.notify.envelope import Envelope
-from service.notify.outbox import Delivery
+from service.notify.outbox import FURTHEST, Delivery
 from service.record.database import Record
 from service.record.outbox import GAVE_UP, SENT, WAITING
 from service.record.tables import message
+from service.record.types import UtcTime
 
 
 class StoredOutbox:
@@ -23,14 +24,15 @@ class StoredOutbox:
         """Messages that may leave now, in order.
 
         While one waits to be tried again, the later ones of its channel wait behind it. One that has not
-        been tried yet and still gathers what arises beside it holds nobody up.
+        been tried yet and still gathers what arises beside it holds nobody up. A time further ahead than
+        any that is ever planned means that the clock was set back since: such a message leaves now.
         """
         ready = []
         held = set()
         for row in self._waiting():
             if row["channel_id"] in held:
                 continue
-            if row["next_at"] > now:
+            if now < row["next_at"] <= now + FURTHEST:
                 if row["attempts"]:
                     held.add(row["channel_id"])
                 continue
@@ -71,7 +73,7 @@ class StoredOutbox:
                     attempts=message.c.attempts + 1,
                     next_at=next_at,
                     far_end=error,
-                    first_failed_at=func.coalesce(message.c.first_failed_at, at),
+                    first_failed_at=func.coalesce(message.c.first_failed_at, literal(at, UtcTime())),
                 )
             )
 

@@ -16,10 +16,11 @@ from service.alarms.departure import FLOOD_WINDOW_S, channel_leaves_at, has_room
 from service.alarms.model import AlarmState, Priority, Subject
 from service.alarms.said import Said, said_of, with_said
 from service.alarms.speaking import Reason, message_due, spoken
-from service.alarms.wording import compose, compose_together
+from service.alarms.wording import LinkFor, Text, compose, compose_for_helper, compose_together
 from service.alarms.words import Units
-from service.record.facts import ChannelRow
 from service.record.outbox import add_message, departures, gathering, merge_message, rewrite_message
+from service.watch.links import link_to
+from service.watch.listening import Ears, failing_channels
 from service.watch.quiet import quiet_hours_from
 from service.watch.shapes import alarm_shape
 
@@ -31,32 +32,50 @@ ORDER = (
     Reason.RETURNED,
 )
 
+REASONS = frozenset(reason.value for reason in Reason)
+"""Other messages (a digest) are never joined with what is said of an alarm."""
+
 Memory = Mapping[tuple[str, Subject], Said]
 States = Mapping[Subject, AlarmState]
 
 
 @dataclass(frozen=True, slots=True)
 class Speech:
-    """One thing to say on one channel: about a subject, for a reason, and what is remembered of it then."""
+    """One thing to say on one channel: about a subject, for a reason, and what is remembered of it then.
+
+    for_helper: in words for somebody who knows nothing of brewing.
+    """
 
     channel_id: str
     subject: Subject
     reason: Reason
     remembered: Said
+    for_helper: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Voice:
-    """How it is said: the brewer's zone and units, names, and where links lead."""
+    """How it is said: the brewer's zone and units, names, where links lead and what signs them."""
 
     zone: ZoneInfo
     units: Units
     names: Mapping[str, str]
     link_base: str
+    link_key: bytes
 
     def name(self, vessel_id: str | None) -> str:
         """A vessel's name; empty for the watch itself."""
         return "" if vessel_id is None else self.names.get(vessel_id, vessel_id)
+
+    def links(self, channel_id: str, now: datetime) -> LinkFor:
+        """Makes the link that acknowledges an alarm, for messages on one channel."""
+
+        def link(state: AlarmState) -> str | None:
+            if state.alarm_id is None:
+                return None
+            return link_to(self.link_base, state.alarm_id, channel_id, self.link_key, now)
+
+        return link
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,24 +101,24 @@ class Draft:
 
 
 def due_speech(
-    channels: Iterable[ChannelRow], states: Iterable[AlarmState], said: Memory, zone: ZoneInfo, now: datetime
+    ears: Ears, states: Iterable[AlarmState], said: Memory, zone: ZoneInfo, now: datetime
 ) -> list[Speech]:
     """Everything that should be said now, channel by channel."""
     every = list(states)
+    failing = failing_channels(every)
     speeches = []
-    for channel in channels:
+    for channel in ears.channels:
         quiet = None if channel.quiet_hours is None else quiet_hours_from(channel.quiet_hours, zone)
-        least = Priority(channel.least_priority).rank
+        helper = ears.is_helpers(channel.id)
         for state in every:
             before = said.get((channel.id, state.subject))
-            if (before is None and not state.standing) or state.priority.rank < least:
+            if (before is None and not state.standing) or not ears.hears(channel, state, failing):
                 continue
             heard = with_said(state, before)
             reason = message_due(heard, quiet, now)
             if reason is not None:
-                speeches.append(
-                    Speech(channel.id, state.subject, reason, said_of(spoken(heard, reason, now)))
-                )
+                remembered = said_of(spoken(heard, reason, now))
+                speeches.append(Speech(channel.id, state.subject, reason, remembered, helper))
     return speeches
 
 
@@ -112,7 +131,7 @@ def put_into_outbox(
         by_channel.setdefault(speech.channel_id, []).append(speech)
     for channel_id, mine in by_channel.items():
         left = departures(connection, channel_id, now - timedelta(seconds=FLOOD_WINDOW_S), now)
-        waiting = gathering(connection, channel_id, now)
+        waiting = [row for row in gathering(connection, channel_id, now) if row["reason"] in REASONS]
         vessels = {s.subject.vessel_id for s in mine}
         concerned = vessels | {row["vessel_id"] for row in waiting}
         urgency = _most(states[s.subject].priority for s in mine)
@@ -132,10 +151,15 @@ def _about_one(
     by_reason: dict[Reason, list[AlarmState]] = {}
     for speech in speeches:
         by_reason.setdefault(speech.reason, []).append(states[speech.subject])
-    texts = [
-        compose(reason, voice.name(vessel_id), group, voice.zone, voice.link_base, voice.units, now=now)
-        for reason, group in by_reason.items()
-    ]
+    link = voice.links(speeches[0].channel_id, now)
+    name = voice.name(vessel_id)
+    texts: list[Text] = []
+    for reason, group in by_reason.items():
+        if speeches[0].for_helper and reason is not Reason.RETURNED:
+            group.sort(key=lambda state: -state.priority.rank)
+            texts += [compose_for_helper(name, [s], voice.zone, link(s), now=now) for s in group]
+        else:
+            texts.append(compose(reason, name, group, voice.zone, None, voice.units, now=now, link_for=link))
     return _draft(vessel_id, speeches, states, texts[0].title, "\n\n".join(t.body for t in texts), now)
 
 

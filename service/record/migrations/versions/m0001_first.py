@@ -72,9 +72,22 @@ def upgrade() -> None:
         sa.Column("config", JSON, nullable=False),
         sa.Column("quiet_hours", JSON, nullable=True),
         sa.Column("least_priority", sa.Text(), nullable=False),
+        sa.Column("for_helper", sa.Boolean(), nullable=False),
+        sa.Column("digest_at", sa.Text(), nullable=True),
         sa.Column("created_at", sa.BigInteger(), nullable=False),
         sa.Column("removed_at", sa.BigInteger(), nullable=True),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_channel")),
+    )
+    op.create_table(
+        "absence",
+        sa.Column("id", sa.Text(), nullable=False),
+        sa.Column("from_at", sa.BigInteger(), nullable=False),
+        sa.Column("to_at", sa.BigInteger(), nullable=False),
+        sa.Column("channel_id", sa.Text(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=True),
+        sa.Column("created_at", sa.BigInteger(), nullable=False),
+        sa.ForeignKeyConstraint(["channel_id"], ["channel.id"], name=op.f("fk_absence_channel_id_channel")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_absence")),
     )
     op.create_table(
         "doubtful",
@@ -184,7 +197,8 @@ def upgrade() -> None:
     op.create_table(
         "alarm_transition",
         sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("alarm_id", sa.Integer(), nullable=False),
+        sa.Column("alarm_id", sa.Integer(), nullable=True),
+        sa.Column("subject", sa.Text(), nullable=False),
         sa.Column("at", sa.BigInteger(), nullable=False),
         sa.Column("event", sa.Text(), nullable=False),
         sa.Column("before", sa.Text(), nullable=False),
@@ -342,6 +356,7 @@ def downgrade() -> None:
     op.drop_table("hour")
     op.drop_table("fault")
     op.drop_table("doubtful")
+    op.drop_table("absence")
     op.drop_table("channel")
     op.drop_index(op.f("ix_batch_state"), table_name="batch")
     op.drop_table("batch")
