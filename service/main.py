@@ -27,7 +27,7 @@ from service.notify.open_channels import OpenChannels
 from service.record.database import Record
 from service.record.keeping import Keeper, open_or_set_aside
 from service.record.outbox import channel_by_id
-from service.serving import end_on_signal, listening
+from service.serving import Part, end_on_signal, listening
 from service.settings import Settings
 from service.supervision import Rounds, supervised_from
 from service.version import RELEASED
@@ -75,7 +75,18 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
             app = create_app(desk, [pages_for(desk, settings.units)])
             wholeness = Wholeness(record, told.folder, watch.tell_damage)
             jobs = Jobs(record, clock.now)
-            server.serve(app, [wholeness, watch, deliverer, jobs, *heard], broker.close)
+            supervised = supervised_from(
+                os.environ,
+                settings.sweep_s,
+                {
+                    "watch": lambda: watch.rounds + watch.failed_rounds,
+                    "writer": lambda: record.writer.rounds,
+                    "deliverer": lambda: delivered.count,
+                },
+                [wake.set, lambda: record.write(lambda _connection: None)],
+            )
+            parts: list[Part] = [wholeness, watch, deliverer, jobs, *heard, supervised]
+            server.serve(app, parts, broker.close, supervised.opened)
         finally:
             record.close()
 

@@ -29,9 +29,16 @@ class Part(Protocol):
 class _Server(uvicorn.Server):
     """Uvicorn, told to wake the open streams first, since it would wait for them to end by themselves."""
 
-    def __init__(self, config: uvicorn.Config, closing: Callable[[], None]) -> None:
+    def __init__(
+        self, config: uvicorn.Config, opened: Callable[[], None], closing: Callable[[], None]
+    ) -> None:
         super().__init__(config)
+        self._opened = opened
         self._closing = closing
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets)
+        self._opened()
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         self._closing()
@@ -45,9 +52,16 @@ class Listening:
         self._bound = bound
         self.address = address
 
-    def serve(self, app: Any, parts: Sequence[Part], closing: Callable[[], None]) -> None:
+    def serve(
+        self,
+        app: Any,
+        parts: Sequence[Part],
+        closing: Callable[[], None],
+        opened: Callable[[], None] = lambda: None,
+    ) -> None:
         """Start the parts, serve until SIGTERM or SIGINT, stop the parts in turn.
 
+        opened: called once requests are answered.
         closing: called first when the program is told to stop; it ends what would stay open.
         """
         config = uvicorn.Config(
@@ -61,7 +75,7 @@ class Listening:
             limit_concurrency=1200,
             lifespan="off",
         )
-        server = _Server(config, closing)
+        server = _Server(config, opened, closing)
         started = []
         try:
             for part in parts:

@@ -6,7 +6,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
@@ -44,6 +44,7 @@ class Running:
         w1_root: Path | None = None,
         command: str = "watch",
         program: Path = PROGRAM,
+        environment: Mapping[str, str] | None = None,
         **settings: object,
     ) -> None:
         self.folder = folder
@@ -62,6 +63,7 @@ class Running:
             "GYLEWATCH_TIMEZONE": "UTC",
             "GYLEWATCH_W1_ROOT": str(w1_root or folder / "no-bus"),
             **{f"GYLEWATCH_{name.upper()}": str(value) for name, value in settings.items()},
+            **(environment or {}),
         }
         self.client = httpx.Client(base_url=self.url, timeout=10)
         self._process: subprocess.Popen[bytes] | None = None
