@@ -1,6 +1,6 @@
 """The command line. Exit codes: 0 done, 1 it did not work, 2 the words of the call are off."""
 
-import logging
+import os
 import sys
 import time
 from typing import Annotated
@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from service.errors import GylewatchError
+from service.logs import begin_logging
 from service.settings import Settings, load_settings
 from service.version import __version__
 
@@ -71,13 +72,7 @@ def probes(
 
 
 def _log(settings: Settings) -> None:
-    logging.basicConfig(
-        level=settings.log.upper(),
-        format="%(asctime)s %(levelname)s %(name)s: %(message)s",
-        stream=sys.stderr,
-    )
-    for noisy in ("httpx", "httpcore", "apscheduler", "alembic", "uvicorn"):
-        logging.getLogger(noisy).setLevel(logging.WARNING)
+    begin_logging(settings.log, os.environ)
 
 
 def main() -> None:
