@@ -62,6 +62,7 @@ class MqttSource:
     """One broker, listened to from `start` to `stop`.
 
     declared: the probes that listen to it, looked at every second. now: aware UTC. chance: 0 to 1.
+    answer_within_s: how long the broker may take for one answer.
     Among the sources that are swept it tells how the connection is; its values go to `accept`.
     """
 
@@ -75,6 +76,7 @@ class MqttSource:
         now: Callable[[], datetime],
         monotonic: Callable[[], float],
         chance: Callable[[], float],
+        answer_within_s: float = ANSWER_WITHIN_S,
     ) -> None:
         self._library = load_library()
         self._address = address
@@ -82,6 +84,7 @@ class MqttSource:
         self._now = now
         self._monotonic = monotonic
         self._chance = chance
+        self._answer_within_s = answer_within_s
         self._wanted: tuple[Wanted, ...] = ()
         self._handing_on = HandingOn(declared, accept)
         self._thread: threading.Thread | None = None
@@ -177,7 +180,7 @@ class MqttSource:
             password=address.password,
             clean_session=True,
             keepalive=KEEP_ALIVE_S,
-            timeout=ANSWER_WITHIN_S,
+            timeout=self._answer_within_s,
             will=self._library.Will(address.status_topic, "offline", qos=1, retain=True),
             tls_context=ssl.create_default_context() if address.tls else None,
             max_queued_incoming_messages=MOST_AT_ONCE,
