@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from sensors.sample import ProbeFault, ProbeId
 
@@ -56,4 +56,21 @@ class SweptSource(Protocol):
 
     def close(self) -> None:
         """Give back what the source holds; a read still stuck in the kernel is abandoned."""
+        ...
+
+
+@runtime_checkable
+class TunableSource(Protocol):
+    """A source whose parts convert at a resolution that can be chosen."""
+
+    def adjustable(self, probe: ProbeId) -> bool:
+        """Whether this probe's resolution can be chosen at all."""
+        ...
+
+    def want_resolution(self, probe: ProbeId, bits: int) -> None:
+        """Have a probe convert at 9 to 12 bits from now on. ValueError where that cannot be."""
+        ...
+
+    def resolution_of(self, probe: ProbeId) -> int | None:
+        """The bits its last value was converted with, or None before there is one."""
         ...

@@ -72,6 +72,10 @@ class OneWireSource:
         for probe, bits in (resolutions or {}).items():
             self.want_resolution(probe, bits)
 
+    def adjustable(self, probe: ProbeId) -> bool:
+        """Whether this probe's resolution can be chosen: that of some families is fixed."""
+        return probe[:2] in ADJUSTABLE
+
     def want_resolution(self, probe: ProbeId, bits: int) -> None:
         """Have a probe convert at 9 to 12 bits, from its second value on and again after a loss of supply.
 

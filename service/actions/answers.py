@@ -87,6 +87,7 @@ class ProbeAnswer(Answer):
     role: str | None
     mounting: str | None
     interval_s: float | None
+    resolution_bits: int | None
     topic: str | None
     path: str | None
     time_path: str | None

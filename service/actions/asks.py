@@ -63,6 +63,7 @@ class ProbeChange(Ask):
     role: Role | None = None
     mounting: Mounting | None = None
     interval_s: Annotated[Number, Field(ge=1, le=86400)] | None = None
+    resolution_bits: Annotated[int, Field(strict=True, ge=9, le=12)] | None = None
     topic: str | None = None
     path: str | None = None
     time_path: str | None = None

@@ -41,6 +41,8 @@ def _stranger(scope: Scope) -> str:
     peer = scope.get("client")
     if peer is not None and not _is_loopback(peer[0]):
         return f"the request came from {peer[0]}"
+    if any(name == b"authorization" for name, _ in headers):
+        return "a token was sent, and no token exists yet"
     if any(name in FORWARDED for name, _ in headers):
         return "the request was forwarded by a proxy"
     hosts = [value.decode("latin-1") for name, value in headers if name == b"host"]

@@ -26,6 +26,7 @@ class Vessel:
 class Probe:
     """A temperature source. number: the small whole number its minutes are stored under.
 
+    resolution_bits: the resolution asked of it, None where it keeps its own.
     topic, path, time_path: for a probe over MQTT, which messages are its own and where in a payload the
     value and its time stand; None for others.
     """
@@ -38,6 +39,7 @@ class Probe:
     mounting: str | None
     interval_s: float | None
     created_at: datetime
+    resolution_bits: int | None = None
     topic: str | None = None
     path: str | None = None
     time_path: str | None = None

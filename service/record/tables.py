@@ -54,6 +54,7 @@ probe = Table(
     Column("address", Text),
     Column("mounting", Text),
     Column("interval_s", Float),
+    Column("resolution_bits", SmallInteger),
     Column("topic", Text),
     Column("path", Text),
     Column("time_path", Text),

@@ -95,6 +95,7 @@ def _probe(row: Mapping[Any, Any]) -> Probe:
         mounting=row["mounting"],
         interval_s=row["interval_s"],
         created_at=row["created_at"],
+        resolution_bits=row["resolution_bits"],
         topic=row["topic"],
         path=row["path"],
         time_path=row["time_path"],

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from sensors.bus import SweptSource
+from sensors.bus import SweptSource, TunableSource
 from sensors.sample import ProbeId, Sample
 from service.alarms.model import AlarmState
 from service.alarms.rules import silent_limit_s
@@ -24,6 +24,7 @@ from service.errors import GylewatchError
 from service.plans.band import Band
 from service.plans.kinds import KINDS
 from service.record.database import Record
+from service.record.facts import Probe
 from service.record.types import to_ms
 from service.record.vessels import add_probe, probe_by_id
 from service.watch import arrivals
@@ -121,6 +122,7 @@ class Watch:
         self._thread: threading.Thread | None = None
         self._trouble: dict[str, str] = {}
         self._notes: dict[str, tuple[str, ...]] = {}
+        self._told: dict[str, Insight] = {}
         self._itself = SelfEvidence()
         self._day_ago: dict[str, float] = {}
         self._slow_facts_at = float("-inf")
@@ -136,6 +138,7 @@ class Watch:
             down_s = was_down_for(connection, clock.now())
         self._itself = SelfEvidence(down_s=down_s, set_aside=settings.set_aside)
         took_up(self.intake, record, self.house, clock)
+        self._want_resolutions()
 
     @property
     def sweep_s(self) -> float:
@@ -282,8 +285,8 @@ class Watch:
             self._committing.progress.update(judgement.progress)
 
     def _insights(self) -> dict[str, Insight]:
-        """What computations say of the batches; nothing is known before there are any."""
-        return {}
+        """What computations say of the batches that are not over."""
+        return {b.row.id: self._told[b.row.id] for b in self.house.batches if b.row.id in self._told}
 
     def _slow_facts(self, now: datetime, doubt: str) -> None:
         mono = self._clock.monotonic()
@@ -353,8 +356,31 @@ class Watch:
             with self._record.reading() as connection:
                 self.house = load_house(connection)
             self._slow_facts_at = float("-inf")
+            self._want_resolutions()
             self._keep()
         self._wake.set()
+
+    def adjustable(self, probe: Probe) -> bool:
+        """Whether a probe's resolution can be chosen."""
+        source = self._tunable(probe)
+        return source is not None and source.adjustable(ProbeId(probe.id))
+
+    def resolution_of(self, probe: Probe) -> int | None:
+        """The bits a probe's last value was converted with; None where that means nothing."""
+        source = self._tunable(probe)
+        return None if source is None else source.resolution_of(ProbeId(probe.id))
+
+    def _tunable(self, probe: Probe) -> TunableSource | None:
+        for source in self._sources:
+            if source.name == probe.source and isinstance(source, TunableSource):
+                return source
+        return None
+
+    def _want_resolutions(self) -> None:
+        for probe in self.house.probes.values():
+            source = self._tunable(probe)
+            if source is not None and probe.resolution_bits is not None:
+                source.want_resolution(ProbeId(probe.id), probe.resolution_bits)
 
     def is_silent(self, probe_id: str) -> bool:
         """Whether a probe has said nothing believable for so long that nothing is known of it now."""
@@ -421,6 +447,15 @@ class Watch:
                 self._publish_samples([newest])
                 self._wake.set()
             return arrived
+
+    def tell_insight(self, batch_id: str, insight: Insight) -> None:
+        """What computations say of a batch now; the next round judges by it."""
+        with self._lock:
+            self._told = {**self._told, batch_id: insight}
+
+    def insight_of(self, batch_id: str) -> Insight:
+        """What computations said last of a batch; nothing before the first."""
+        return self._told.get(batch_id, Insight())
 
     def tell_damage(self, what: str) -> None:
         """The record was found to be damaged while in use."""

@@ -189,6 +189,7 @@ def test_a_stale_etag_is_refused(rig: Rig) -> None:
         {"origin": "http://brew.example"},
         {"origin": "http://127.0.0.1:8331"},
         {"origin": "null"},
+        {"authorization": "Bearer wrong"},
     ],
 )
 def test_without_an_account_only_this_machine_is_served(rig: Rig, headers: dict[str, str]) -> None:

@@ -129,3 +129,12 @@ def test_a_heaters_record_is_kept_and_repeats_change_nothing(rig: Rig) -> None:
     rig.post("/vessels/bucket/heater", {"changes": [{"at": at, "on": "yes"}]}, expect=422)
 
     assert first == again == {"known": 2}
+
+
+def test_only_a_part_that_has_a_choice_takes_a_resolution(rig: Rig) -> None:
+    rig.rounds(1)
+
+    rig.patch(f"/probes/{PROBE}", {"resolution_bits": 10}, expect=422)
+    rig.patch(f"/probes/{PROBE}", {"resolution_bits": 13}, expect=422)
+
+    assert rig.get(f"/probes/{PROBE}")["resolution_bits"] is None

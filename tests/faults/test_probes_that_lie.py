@@ -102,3 +102,15 @@ def test_the_command_explains_each_lie(
     probe = json.loads(done.stdout)["probes"][0]
     assert (probe["temp_c"], probe["fault"]) == (None, kind)
     assert words in probe["explained"]
+
+
+def test_a_probes_resolution_is_chosen_and_shown(emulated_tree: EmulatedTreeMaker, tmp_path: Path) -> None:
+    tree = emulated_tree({PROBE: 20.0}, speed=50)
+    with Running(tmp_path / "data", tree.root) as running:
+        probe = eventually(lambda: running.get("/probes")["items"], 10, "the probe")[0]
+        before = eventually(lambda: running.get(f"/probes/{PROBE}")["resolution_bits"], 10, "its resolution")
+
+        running.patch(f"/probes/{PROBE}", {"resolution_bits": 10})
+
+        eventually(lambda: running.get(f"/probes/{PROBE}")["resolution_bits"] == 10, 15, "the new resolution")
+        assert (probe["id"], before) == (PROBE, 12)

@@ -154,6 +154,7 @@ def upgrade() -> None:
         sa.Column("address", sa.Text(), nullable=True),
         sa.Column("mounting", sa.Text(), nullable=True),
         sa.Column("interval_s", sa.Float(), nullable=True),
+        sa.Column("resolution_bits", sa.SmallInteger(), nullable=True),
         sa.Column("topic", sa.Text(), nullable=True),
         sa.Column("path", sa.Text(), nullable=True),
         sa.Column("time_path", sa.Text(), nullable=True),
