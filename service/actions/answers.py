@@ -265,6 +265,7 @@ class AlarmAnswer(Answer):
     state: str
     shelved_until: Instant | None
     suppressed_by: str | None
+    out_of_service: bool
     priority: str
     raised_at: Instant | None
     acknowledged_at: Instant | None

@@ -8,7 +8,8 @@ from service.actions.desk import Desk
 from service.api import problems
 from service.api.guards import JsonBodies, LoopbackOnly, SecurityHeaders
 from service.api.idempotency import Idempotency
-from service.api.routes import absences, alarms, batches, entries, events, links, numbers, vessels
+from service.api.routes import absences, alarms, batches, entries, events, links, numbers, silencing, vessels
+from service.api.routes import insight as looking_ahead
 from service.version import __version__
 
 
@@ -27,9 +28,11 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = ()) -> FastAPI:
         vessels.router,
         batches.router,
         entries.router,
+        looking_ahead.router,
         numbers.router,
         alarms.router,
         absences.router,
+        silencing.router,
         events.router,
     ):
         app.include_router(routes, prefix="/api/v1")

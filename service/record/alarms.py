@@ -132,6 +132,17 @@ def transitions_of(connection: Connection, alarm_id: int) -> list[Mapping[str, A
     return [dict(row._mapping) for row in rows]
 
 
+def last_transition(connection: Connection, subject: Subject, event: str) -> Mapping[str, Any] | None:
+    """The newest transition of a subject by one event, or None."""
+    row = connection.execute(
+        select(alarm_transition)
+        .where(alarm_transition.c.subject == subject_key(subject), alarm_transition.c.event == event)
+        .order_by(alarm_transition.c.id.desc())
+        .limit(1)
+    ).first()
+    return None if row is None else dict(row._mapping)
+
+
 def load_said(connection: Connection) -> dict[tuple[str, Subject], Said]:
     """What was said of each subject on each channel."""
     return {

@@ -4,13 +4,14 @@ Only the watch writes in it, under its lock. A change is first worked out, then 
 the messages it causes, and only then taken over: what is not committed has not happened.
 """
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from types import MappingProxyType
 
 from sqlalchemy import Connection
 
-from service.alarms.lifecycle import acknowledge, step
+from service.alarms.lifecycle import acknowledge, step, suppress, unsuppress
 from service.alarms.model import AlarmState, CoreState, Finding, Subject, Transition
 from service.alarms.said import Said
 from service.alarms.timers import clock_moved
@@ -69,13 +70,17 @@ class Book:
 
     def after_findings(
         self,
-        findings: Iterable[Finding],
+        findings: Collection[Finding],
         ears: Ears,
         voice: Voice,
         now: datetime,
         done: Collection[Subject] = (),
+        suppressed: Mapping[Subject, str] = MappingProxyType({}),
     ) -> Change:
-        """What follows from one look; nothing is changed yet. done: what a person has seen to by deeds."""
+        """What follows from one look; nothing is changed yet.
+
+        done: what a person has seen to by deeds. suppressed: by design, with the cause; all else is free.
+        """
         states: dict[Subject, AlarmState] = {}
         transitions: list[Transition] = []
         for subject in done:
@@ -84,13 +89,19 @@ class Book:
                 states[subject], changed = acknowledge(state, BREWER, "the batch was taken on", now)
                 transitions += changed
         for finding in findings:
-            before = states.get(finding.subject) or self.states.get(
-                finding.subject, AlarmState(finding.subject)
-            )
-            after, changed = step(before, finding, now)
-            if after != before:
-                states[finding.subject] = after
+            subject = finding.subject
+            before = states.get(subject) or self.states.get(subject, AlarmState(subject))
+            flagged, changed = _flagged(before, suppressed.get(subject), now)
             transitions += changed
+            after, changed = step(flagged, finding, now)
+            if after != before:
+                states[subject] = after
+            transitions += changed
+        looked_at = {finding.subject for finding in findings}
+        for subject, state in self.states.items():
+            if state.suppressed_by is not None and subject not in looked_at:
+                states[subject], changed = _flagged(states.get(subject, state), None, now)
+                transitions += changed
         return self._with_speech(states, transitions, ears, voice, now)
 
     def after_handling(
@@ -102,6 +113,13 @@ class Book:
             raise ConflictError(f"The alarm a-{number} is over; there is nothing to do.")
         after, changed = handling(before, now)
         return before.subject, self._with_speech({before.subject: after}, list(changed), ears, voice, now)
+
+    def after_handling_subject(
+        self, subject: Subject, handling: Handling, ears: Ears, voice: Voice, now: datetime
+    ) -> Change:
+        """What follows when somebody handles a subject, whether it has an alarm or not."""
+        after, changed = handling(self.states.get(subject, AlarmState(subject)), now)
+        return self._with_speech({subject: after}, list(changed), ears, voice, now)
 
     def _with_speech(
         self,
@@ -161,3 +179,16 @@ class Book:
 
 def _is_spent(state: AlarmState) -> bool:
     return is_spent(state) or state == AlarmState(state.subject)
+
+
+def _flagged(
+    state: AlarmState, cause: str | None, now: datetime
+) -> tuple[AlarmState, tuple[Transition, ...]]:
+    """Suppressed for this cause, or (None) not at all."""
+    changes: tuple[Transition, ...] = ()
+    if state.suppressed_by is not None and state.suppressed_by != cause:
+        state, changes = unsuppress(state, "that is over", now)
+    if cause is not None and state.suppressed_by is None:
+        state, more = suppress(state, cause, now)
+        changes += more
+    return state, changes

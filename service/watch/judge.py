@@ -5,7 +5,7 @@ says what follows.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from service.alarms import rules
@@ -22,6 +22,7 @@ from service.watch.evidence import Evidence, Insight, ProbeEvidence
 from service.watch.house import House, LiveBatch
 from service.watch.looks import of_itself, of_probes
 from service.watch.progress import Progress
+from service.watch.suppressing import suppressions
 
 SETTLES = timedelta(hours=2)
 """After a stage begins or a probe is hung, its temperature may change as fast as it likes."""
@@ -43,12 +44,14 @@ class Judgement:
 
     courses: those that went on by themselves. progress: how each batch stands to its band. done: what a
     stage had asked for and asks no more since a person took the batch on: that person has seen it.
+    suppressed: what raises nothing new now, by design, with the cause.
     """
 
     findings: tuple[Finding, ...]
     courses: Mapping[str, Course]
     progress: Mapping[str, Progress]
     done: frozenset[Subject] = frozenset()
+    suppressed: Mapping[Subject, str] = field(default_factory=dict)
 
 
 def judge(
@@ -84,7 +87,8 @@ def judge(
             findings[subject] = rules.gone(subject, "nothing is watched here any more, or it was done")
         if is_due(subject) and state.cause_stands and batch_of_due(subject) not in courses:
             done.add(subject)
-    return Judgement(tuple(findings.values()), courses, stands, frozenset(done))
+    suppressed = suppressions(house, findings.values(), memories, stands, evidence.now)
+    return Judgement(tuple(findings.values()), courses, stands, frozenset(done), suppressed)
 
 
 def band_now(live: LiveBatch, now: datetime) -> tuple[Stage, Step, Band] | None:

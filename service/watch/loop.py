@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 
 from sensors.bus import SweptSource, TunableSource
 from sensors.sample import ProbeId, Sample
-from service.alarms.model import AlarmState
+from service.alarms.model import AlarmState, Subject
 from service.alarms.rules import silent_limit_s
 from service.alarms.words import Units
 from service.errors import GylewatchError
@@ -274,7 +274,12 @@ class Watch:
         )
         judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
         change = self._book.after_findings(
-            judgement.findings, self._ears(now), self._voice(), now, judgement.done
+            judgement.findings,
+            self._ears(now),
+            self._voice(),
+            now,
+            judgement.done,
+            judgement.suppressed,
         )
         self._committing.learn_plateaus(self.intake, self.house, now)
         urgent = change.urgent or bool(judgement.courses) or self._committing.is_due(self.intake, judgement)
@@ -419,6 +424,18 @@ class Watch:
             after = change.states[subject]
             self._commit(now, Judgement((), {}, {}), change)
             return self._book.states.get(subject, after)
+
+    def handle_subject(self, subject: Subject, handling: Handling) -> AlarmState:
+        """Do something to what an alarm is or would be about, and commit it."""
+        with self._lock:
+            now = self._clock.now()
+            change = self._book.after_handling_subject(subject, handling, self._ears(now), self._voice(), now)
+            self._commit(now, Judgement((), {}, {}), change)
+            return self._book.states.get(subject, AlarmState(subject))
+
+    def out_of_service(self) -> list[AlarmState]:
+        """What was taken out of service."""
+        return [state for state in tuple(self._book.states.values()) if state.out_of_service]
 
     def arrive(self, probe_id: ProbeId, samples: Sequence[tuple[int, datetime, float]]) -> arrivals.Arrived:
         """Take samples that arrive as (index, time, value); returns after their commit."""

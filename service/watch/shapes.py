@@ -18,6 +18,7 @@ def alarm_shape(state: AlarmState, number: int | None) -> dict[str, Any]:
         "state": state.core.value,
         "shelved_until": said_at(state.shelved_until),
         "suppressed_by": state.suppressed_by,
+        "out_of_service": state.out_of_service,
         "priority": state.priority.value,
         "raised_at": said_at(state.raised_at),
         "acknowledged_at": said_at(state.acknowledged_at),
