@@ -7,11 +7,12 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
-from sqlalchemy import Connection, bindparam, delete, insert, select
+from sqlalchemy import Connection, Select, bindparam, delete, insert, select
 
 from sensors.bus import RawValue
-from sensors.sample import ProbeFault, ProbeId
+from sensors.sample import FaultKind, ProbeFault, ProbeId
 from sensors.screening import Believed
 from service.record.minutes import minutes_of, write_minutes
 from service.record.tables import pushed
@@ -21,7 +22,6 @@ from service.watch.fold import MINUTE_MS, fold_all, milli, minute_of
 AHEAD = timedelta(minutes=5)
 KEPT_RAW = timedelta(days=30)
 PAST_LEAST_S = 600.0
-HOUR_MS = 60 * MINUTE_MS
 
 Screening = Callable[[RawValue], Believed | ProbeFault]
 
@@ -57,19 +57,27 @@ def look_at(
     """Sort (index, time, value) into new, known and refused; stored is what is kept, time to value.
 
     Only what is not past on arrival is screened against what came before it: an old sample is looked at
-    for itself.
+    for itself. What is refused as no temperature is a fault of the probe too, unless it is past: whoever
+    sends may not read the answer, and over MQTT there is none.
     """
     refused: list[tuple[int, str]] = []
+    faults: list[ProbeFault] = []
     known = 0
     fresh: dict[int, tuple[datetime, float]] = {}
     for index, at, value in samples:
         at_ms = to_ms(at)
         if not math.isfinite(value):
             refused.append((index, "not-a-number"))
+            if (now - at).total_seconds() <= past_after_s:
+                faults.append(ProbeFault(probe_id, min(at, now), FaultKind.UNREADABLE, "not a number"))
         elif at > now + AHEAD:
             refused.append((index, "future"))
         elif not -55.0 <= value <= 125.0:
             refused.append((index, "out-of-range"))
+            if (now - at).total_seconds() <= past_after_s:
+                seen = screening(RawValue(probe_id, min(at, now), value))
+                if isinstance(seen, ProbeFault):
+                    faults.append(seen)
         elif at_ms in stored or at_ms in fresh:
             was = stored[at_ms] if at_ms in stored else milli(fresh[at_ms][1])
             if was == milli(value):
@@ -79,7 +87,6 @@ def look_at(
         else:
             fresh[at_ms] = (at, value)
     taken: list[RawValue] = []
-    faults: list[ProbeFault] = []
     rows: list[Row] = []
     for at_ms, (at, value) in sorted(fresh.items()):
         raw = RawValue(probe_id, at, value)
@@ -96,15 +103,11 @@ def look_at(
 
 
 def stored_values(connection: Connection, number: int, times_ms: Sequence[int]) -> dict[int, int]:
-    """The kept values at these times, looked for in one stretch."""
-    if not times_ms:
-        return {}
-    rows = connection.execute(
-        select(pushed.c.at_ms, pushed.c.raw_mc).where(
-            pushed.c.probe == number, pushed.c.at_ms >= min(times_ms), pushed.c.at_ms <= max(times_ms)
-        )
-    )
-    return {row[0]: row[1] for row in rows}
+    """The kept values around these times: all of those at them, and some between."""
+    found: dict[int, int] = {}
+    for first, last in stretches({at_ms // MINUTE_MS for at_ms in times_ms}):
+        found.update((row[0], row[1]) for row in connection.execute(_kept_in(number, first, last)))
+    return found
 
 
 def store(connection: Connection, number: int, rows: Sequence[Row], now: datetime) -> None:
@@ -121,29 +124,42 @@ def store(connection: Connection, number: int, rows: Sequence[Row], now: datetim
     touched = {row.at_ms // MINUTE_MS for row in rows if row.fault is None}
     if not touched:
         return
+    dropped_before = minute_of(now - KEPT_RAW)
     values: list[tuple[int, int]] = []
-    for hour in sorted({at // 60 for at in touched}):
+    for first, last in stretches(touched):
+        there = set()
+        if first <= dropped_before:
+            until = min(last, dropped_before + 1)
+            there = {row.minute for row in minutes_of(connection, number, first, until)}
+        wanted = touched - there
         values += [
             (row[0], row[1])
-            for row in connection.execute(
-                select(pushed.c.at_ms, pushed.c.raw_mc).where(
-                    pushed.c.probe == number,
-                    pushed.c.at_ms >= hour * HOUR_MS,
-                    pushed.c.at_ms < (hour + 1) * HOUR_MS,
-                    pushed.c.fault.is_(None),
-                )
-            )
-            if row[0] // MINUTE_MS in touched
+            for row in connection.execute(_kept_in(number, first, last).where(pushed.c.fault.is_(None)))
+            if row[0] // MINUTE_MS in wanted
         ]
-    fresh = fold_all(number, values)
-    dropped_before = minute_of(now - KEPT_RAW)
-    write_minutes(
-        connection,
-        [
-            row
-            for row in fresh
-            if row.minute > dropped_before or not minutes_of(connection, number, row.minute, row.minute + 1)
-        ],
+    write_minutes(connection, fold_all(number, values))
+
+
+def stretches(minutes: set[int]) -> list[tuple[int, int]]:
+    """Few stretches [first, last) of minutes that hold all of these, so that few queries find them.
+
+    They bridge gaps of up to an hour and are no longer than a day: a batch of one old sample
+    and a new one must not fetch the month between them.
+    """
+    found: list[tuple[int, int]] = []
+    for minute in sorted(minutes):
+        if found and minute - found[-1][1] < 60 and minute - found[-1][0] < 1440:
+            found[-1] = (found[-1][0], minute + 1)
+        else:
+            found.append((minute, minute + 1))
+    return found
+
+
+def _kept_in(number: int, first: int, last: int) -> Select[Any]:
+    return select(pushed.c.at_ms, pushed.c.raw_mc).where(
+        pushed.c.probe == number,
+        pushed.c.at_ms >= first * MINUTE_MS,
+        pushed.c.at_ms < last * MINUTE_MS,
     )
 
 
