@@ -16,6 +16,7 @@ from sensors.onewire import OneWireSource
 from sensors.pushed import Wanted
 from sensors.sample import ProbeId
 from service.actions.desk import Desk
+from service.actions.lookout import Lookout
 from service.alarms.words import Units
 from service.api.app import create_app
 from service.clock import SystemClock
@@ -31,6 +32,7 @@ from service.serving import Part, end_on_signal, listening
 from service.settings import Settings
 from service.supervision import Rounds, supervised_from
 from service.version import RELEASED
+from service.watch.fits import Fits
 from service.watch.house import House
 from service.watch.jobs import Jobs
 from service.watch.loop import Watch, WatchSettings
@@ -75,6 +77,7 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
             app = create_app(desk, [pages_for(desk, settings.units)])
             wholeness = Wholeness(record, told.folder, watch.tell_damage)
             jobs = Jobs(record, clock.now)
+            fits = Fits(Lookout(desk), desk.worker, clock.monotonic)
             supervised = supervised_from(
                 os.environ,
                 settings.sweep_s,
@@ -85,7 +88,7 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
                 },
                 [wake.set, lambda: record.write(lambda _connection: None)],
             )
-            parts: list[Part] = [wholeness, watch, deliverer, jobs, *heard, supervised]
+            parts: list[Part] = [wholeness, watch, deliverer, jobs, fits, *heard, supervised]
             server.serve(app, parts, broker.close, supervised.opened)
         finally:
             record.close()

@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -12,17 +12,19 @@ from pydantic import BaseModel
 
 from service.errors import InvalidInputError, Problem
 from service.record.database import Record
+from service.watch.fits import Worker
 from service.watch.loop import Watch
 
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """The record, the watch, the clock and the brewer's time zone."""
+    """The record, the watch, the clock, the brewer's time zone, and who does the heavy computing."""
 
     record: Record
     watch: Watch
     now: Callable[[], datetime]
     zone: ZoneInfo
+    worker: Worker = field(default_factory=Worker)
 
 
 def short_id(name: str, taken: Collection[str], otherwise: str) -> str:

@@ -25,7 +25,10 @@ def keep_estimate(connection: Connection, batch_id: str, at: datetime, body: Map
     mine = estimate.c.batch_id == batch_id
     connection.execute(delete(estimate).where(mine, estimate.c.at == at))
     before = connection.execute(
-        select(estimate.c.at, estimate.c.body).where(mine).order_by(estimate.c.at.desc()).limit(1)
+        select(estimate.c.at, estimate.c.body)
+        .where(mine, estimate.c.at < at)
+        .order_by(estimate.c.at.desc())
+        .limit(1)
     ).first()
     if before is not None and before.body.get(ONLY_FOR_FORECASTS) is not None:
         small = {**before.body, ONLY_FOR_FORECASTS: None}

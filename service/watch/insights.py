@@ -1,0 +1,84 @@
+"""From estimates, forecast and minutes to what the judge is told. Pure.
+
+A word becomes an alarm only when two fits some hours apart agree on it.
+"""
+
+from collections.abc import Collection, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from service.alarms.rules import Heading
+from service.record.estimates import KeptEstimate
+from service.thermal.results import Verdict
+from service.watch.evidence import Insight
+
+APART = timedelta(hours=3)
+TOGETHER = timedelta(hours=12)
+"""Two fits agree that are at least and at most so far apart."""
+
+STALE = timedelta(hours=6)
+"""What an older estimate says is not known any more."""
+
+MEASURED_AGAIN_AFTER = timedelta(days=1)
+
+OVER = {Verdict.ENDED, Verdict.FINISHED, Verdict.POSSIBLY_STOPPED, Verdict.STOPPED_EARLY}
+OPEN = {Verdict.UNKNOWN, Verdict.WAITING}
+WANTS_A_SAMPLE = {Verdict.ENDED, Verdict.POSSIBLY_STOPPED}
+
+
+def insight_from(
+    kept: Sequence[KeptEstimate],
+    now: datetime,
+    heading: Heading | None = None,
+    adrift: bool | None = None,
+    last_reading_at: datetime | None = None,
+    cooled: bool = False,
+) -> Insight:
+    """What the estimates (newest first) say at a time.
+
+    last_reading_at: of the last direct reading. cooled: the brewer said that it is being cooled on purpose.
+    """
+    if not kept or now - kept[0].at > STALE:
+        return Insight(heading=heading, adrift=adrift)
+    newest = Verdict(kept[0].body["verdict"])
+    measured = last_reading_at is not None and now - last_reading_at < MEASURED_AGAIN_AFTER
+    sample = None if measured else agreed(kept, WANTS_A_SAMPLE)
+    disturbed = agreed(kept, {Verdict.DISTURBED})
+    share = (kept[0].body.get("share") or {}).get("value")
+    ended: bool | None = None
+    if newest not in OPEN and newest is not Verdict.DISTURBED:
+        ended = bool(agreed(kept, OVER))
+    return Insight(
+        heading=heading,
+        adrift=adrift,
+        not_started=agreed(kept, {Verdict.NOT_STARTED}),
+        stopped_early=agreed(kept, {Verdict.STOPPED_EARLY}),
+        sample_due=False if measured else sample,
+        disturbed=False if cooled else disturbed,
+        share_fermented=share,
+        activity_ended=ended,
+        evidence=_sentences(kept[0].body),
+    )
+
+
+def agreed(kept: Sequence[KeptEstimate], words: Collection[Verdict]) -> bool | None:
+    """Whether the newest estimate says one of these words and one some hours earlier did too.
+
+    None: it cannot tell, or nothing earlier confirms it yet.
+    """
+    newest = Verdict(kept[0].body["verdict"])
+    if newest not in words:
+        return None if newest in OPEN else False
+    earlier = confirming(kept)
+    if earlier is None:
+        return None
+    return True if Verdict(earlier.body["verdict"]) in words else None
+
+
+def confirming(kept: Sequence[KeptEstimate]) -> KeptEstimate | None:
+    """The estimate that the newest one is held against, if there is one."""
+    return next((k for k in kept[1:] if APART <= kept[0].at - k.at <= TOGETHER), None)
+
+
+def _sentences(body: Any) -> str:
+    return " ".join(str(one) for one in body.get("evidence") or ()).rstrip(".")
