@@ -33,7 +33,8 @@ from service.watch.speech import Speech, Voice, due_speech, put_into_outbox
 BREWER = "the brewer"
 """Whoever acts without saying a name."""
 
-Handling = Callable[[AlarmState, datetime], tuple[AlarmState, tuple[Transition, ...]]]
+Handled = tuple[AlarmState, tuple[Transition, ...]]
+Handling = Callable[[AlarmState, datetime], Handled]
 
 
 @dataclass(frozen=True, slots=True)

@@ -165,9 +165,7 @@ def test_a_kettle_has_time_to_come_to_the_boil(rig: Rig) -> None:
 
 def test_what_is_out_of_service_raises_nothing_until_it_is_put_back(rig: Rig) -> None:
     with_batch(rig)
-    out = rig.post(
-        "/out-of-service", {"key": "above-band", "vessel_id": "bucket", "reason": "Warm on purpose"}
-    )
+    out = rig.post("/out-of-service", {"key": "above-band", "vessel_id": "bucket", "reason": "Meant"})
     rig.rounds(2)
     rig.source.values[PROBE] = 22.6
     rig.until(1200)
