@@ -12,7 +12,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, sync_playwright
 
-from tests.web import fakes
+from tests.web import fake_record, fakes
 from tests.web.fake_house import FakeHouse
 from tests.web.fake_program import Line, program
 from web.pages.probes import Choice
@@ -113,6 +113,7 @@ def served() -> Iterator[Served]:
         hung=fakes.probes(now),
         ways=fakes.channels(),
         brews=[fakes.brew(now)],
+        record=fake_record.record(now),
         plans=[Choice("cupboard-brown", "Cupboard brown")],
         stored={"stair-brown": (fakes.PLAN, 1)},
     )

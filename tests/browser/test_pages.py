@@ -12,6 +12,8 @@ PAGES = {
     "alarms": "/alarms",
     "batches": "/batches",
     "batch": "/batches/brown-2026-11-22",
+    "sugar": "/batches/brown-2026-11-22/priming?asked=yes&wanted_volumes=2.3&bottles%2F0%2Fsize_l=0.5"
+    "&bottles%2F0%2Fcount=8&ten_teaspoons_g=45",
     "batch-new": "/batches/new",
     "plans": "/plans",
     "plan": "/plans/stair-brown",

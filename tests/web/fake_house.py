@@ -8,9 +8,11 @@ from typing import Any
 
 from fastapi import Request
 
+from service.actions.numbers import compute
 from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem, StaleError
 from service.plans.reading import plan_from_json
 from tests.web.fakes import NOON
+from web.bench import BenchView, EntryView
 from web.pages.batches import BatchLine, BatchView
 from web.pages.first_steps import Progress
 from web.pages.plans import PlanView
@@ -37,6 +39,7 @@ class FakeHouse:
     plans: list[Choice] = field(default_factory=list)
     asked: list[tuple[str, dict[str, Any]]] = field(default_factory=list)
     led: dict[str, str] = field(default_factory=dict)
+    record: BenchView = field(default_factory=BenchView)
     likes: Taste = field(default_factory=lambda: Taste(timezone="UTC"))
     visitor: str = "Robin"
 
@@ -180,6 +183,30 @@ class FakeHouse:
         if version != self.plan(plan_id).version:
             raise StaleError("It was changed.")
         self.stored[plan_id] = (dict(plan), int(version) + 1)
+
+    def bench(self, batch_id: str) -> BenchView:
+        self.batch(batch_id)
+        return self.record
+
+    def write_down(self, batch_id: str, name: str, by: str, fields: Mapping[str, Any]) -> None:
+        self.batch(batch_id)
+        if not 0.98 < fields.get("sg", 1.0) < 1.2:
+            raise InvalidInputError(Problem("/sg", "is no gravity", "Write it like 1.048."))
+        self.asked.append((name, dict(fields)))
+        words = str(fields.get("text") or fields.get("what") or fields.get("by"))
+        listed = self.record.listed(name)
+        entry = EntryView(1 + max((e.n for e in listed), default=0), self.now(), words)
+        self.record = replace(self.record, entries={**self.record.entries, name: (entry, *listed)})
+
+    def strike_out(self, batch_id: str, name: str, n: int, by: str) -> None:
+        listed = self.record.listed(name)
+        if not any(e.n == n for e in listed):
+            raise NotFoundError(f"There is no entry {n}.")
+        left = tuple(e for e in listed if e.n != n)
+        self.record = replace(self.record, entries={**self.record.entries, name: left})
+
+    def prime(self, batch_id: str, fields: Mapping[str, Any]) -> Mapping[str, Any]:
+        return compute("priming", {"volume_l": 5.0, "warmest_c": 21.0, **fields})
 
     def start_batch(self, by: str, fields: Mapping[str, Any]) -> str:
         if fields.get("og", 1.05) > 1.2:

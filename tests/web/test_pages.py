@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.web import fakes
+from tests.web import fake_record, fakes
 from tests.web.conftest import Visit
 from tests.web.fake_house import TOKEN, FakeHouse
 from tests.web.markup import Element, read
@@ -17,6 +17,7 @@ def rich() -> FakeHouse:
         hung=fakes.probes(),
         ways=fakes.channels(),
         brews=[fakes.brew()],
+        record=fake_record.record(),
         plans=[Choice("cupboard-brown", "Cupboard brown")],
         stored={"stair-brown": (fakes.PLAN, 1)},
     )
@@ -28,6 +29,7 @@ PAGES = [
     "/batches",
     "/batches/new",
     "/batches/brown-2026-11-22",
+    "/batches/brown-2026-11-22/priming?asked=yes&wanted_volumes=2.3&bottles%2F0%2Fsize_l=0.5&bottles%2F0%2Fcount=8",
     "/plans",
     "/plans/new",
     "/plans/stair-brown",

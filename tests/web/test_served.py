@@ -1,54 +1,14 @@
 """The pages on the real desk: from nothing to a watched batch by forms alone, and what they show then."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
-import pytest
-
-from service.api.app import create_app
-from tests.rig import PLAN, PROBE, Rig, rig_in, with_batch
-from tests.web.markup import Element, read
+from tests.rig import PLAN, PROBE, Rig, with_batch
+from tests.web.markup import read
+from tests.web.served_pages import page, send
 from tests.web.visitor import Visitor
-from web.served import pages_for
 
 QUICK = {
     **PLAN,
     "stages": [{**PLAN["stages"][0], "alarm_after_s": 30, "clear_after_s": 30}, PLAN["stages"][1]],
 }
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Iterator[Rig]:
-    with rig_in(tmp_path) as made:
-        yield made
-
-
-@pytest.fixture
-def visitor(rig: Rig) -> Visitor:
-    return Visitor(create_app(rig.desk, [pages_for(rig.desk, "metric")]))
-
-
-def page(visitor: Visitor, path: str) -> Element:
-    answer = visitor.get(path)
-    assert answer.status_code == 200, answer.text
-    return read(answer.text)
-
-
-def send(visitor: Visitor, path: str, action: str, **typed: str) -> str:
-    """Fills the form with this action on a page and sends it; gives where it leads."""
-    form = page(visitor, path).one("form", action=action)
-    begun = {
-        e.attributes["name"]: e.attributes.get("value", "")
-        for e in form.all("input")
-        if "name" in e.attributes and e.attributes.get("type") != "checkbox"
-    }
-    for select in form.all("select"):
-        options = select.all("option")
-        chosen = [o for o in options if "selected" in o.attributes] or options[:1]
-        begun[select.attributes["name"]] = chosen[0].attributes["value"]
-    answer = visitor.post(action, data={**begun, **typed})
-    assert answer.status_code == 303, read(answer.text).text
-    return answer.headers["location"]
 
 
 def following(visitor: Visitor) -> str:

@@ -7,7 +7,7 @@ from fastapi import APIRouter
 from service.brewing.calls import CALLS
 from web import static_files
 from web.counter import Counter
-from web.pages import alarms, batches, first_steps, home, numbers, plans, probes, settings, vessels
+from web.pages import alarms, batches, bench, first_steps, home, numbers, plans, probes, settings, vessels
 from web.rendering import Renderer
 
 
@@ -36,6 +36,7 @@ def router(house: House) -> APIRouter:
         home.router(house, render),
         alarms.router(house, render, counter),
         batches.router(house, render, counter),
+        bench.router(house, render, counter, next(call for call in CALLS if call.name == "priming")),
         plans.router(house, render, counter),
         probes.router(house, render, counter),
         vessels.router(house, render, counter),

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from service.errors import GylewatchError
+from web.bench import KINDS, LISTS, SIGHTS, BenchHouse
 from web.counter import Counter
 from web.form import Form
 from web.house import PageHouse
@@ -49,6 +50,7 @@ class BatchView:
     """One batch. next_key: the stage that can be entered by hand, or ``end``. undo: what can be taken back.
 
     days: its whole time in equal parts, oldest first, with part_words naming their length (``6 hours``).
+    on_the_stove: it is in the kettle, before any yeast is in it.
     """
 
     id: str
@@ -70,9 +72,10 @@ class BatchView:
     sentence: str = ""
     progress: ProgressView | None = None
     evidence: tuple[str, ...] = ()
+    on_the_stove: bool = False
 
 
-class BatchesHouse(PageHouse, Protocol):
+class BatchesHouse(PageHouse, BenchHouse, Protocol):
     """What the pages of batches need."""
 
     def batches(self) -> Sequence[BatchLine]:
@@ -104,6 +107,39 @@ class BatchesHouse(PageHouse, Protocol):
         ...
 
 
+def show_batch(
+    house: BatchesHouse,
+    render: Renderer,
+    request: Request,
+    batch_id: str,
+    form: Form | None = None,
+    *,
+    wrong: str = "",
+    status: int = 200,
+) -> HTMLResponse:
+    """The page of one batch; `form` is what came back from the form called `wrong`."""
+    once = house.once()
+    forms = {name: Form(f"{once}.{name}") for name in ("stages", *LISTS)}
+    if form is not None:
+        forms[wrong] = form
+    try:
+        batch, bench = house.batch(batch_id), house.bench(batch_id)
+    except GylewatchError as error:
+        return render.refusal(request, error)
+    return render.page(
+        request,
+        "batch.html",
+        status=status,
+        batch=batch,
+        bench=bench,
+        form=forms["stages"],
+        forms=forms,
+        once=once,
+        kinds=KINDS,
+        sights=SIGHTS,
+    )
+
+
 def router(house: BatchesHouse, render: Renderer, counter: Counter) -> APIRouter:
     """The pages and their forms."""
     routes = APIRouter(include_in_schema=False)
@@ -119,11 +155,7 @@ def router(house: BatchesHouse, render: Renderer, counter: Counter) -> APIRouter
         )
 
     def page(request: Request, batch_id: str, form: Form, status: int = 200) -> HTMLResponse:
-        try:
-            batch = house.batch(batch_id)
-        except GylewatchError as error:
-            return render.refusal(request, error)
-        return render.page(request, "batch.html", status=status, batch=batch, form=form)
+        return show_batch(house, render, request, batch_id, form, wrong="stages", status=status)
 
     @routes.get("/batches")
     def batches(request: Request) -> HTMLResponse:
@@ -146,7 +178,7 @@ def router(house: BatchesHouse, render: Renderer, counter: Counter) -> APIRouter
 
     @routes.get("/batches/{batch_id}")
     def batch(request: Request, batch_id: str) -> HTMLResponse:
-        return page(request, batch_id, Form(house.once()))
+        return show_batch(house, render, request, batch_id)
 
     @routes.post("/batches/{batch_id}/advance")
     def advance(request: Request, batch_id: str, values: Values) -> Response:

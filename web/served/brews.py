@@ -10,6 +10,7 @@ from service.actions.asks import Advance, NewBatch
 from service.actions.desk import Desk
 from service.actions.series import series
 from service.plans.band import band_at
+from service.plans.kinds import KINDS
 from service.plans.model import Stage
 from service.plans.reading import plan_from_json
 from web.pages.batches import BatchLine, BatchView, StageRow
@@ -66,11 +67,12 @@ class BrewsPart:
             volume_l=one.volume_l,
             og=one.og,
             expected_fg=one.expected_fg,
-            next_key=_next_key(one),
+            next_key=next_key(one),
             undo="the last change" if len(steps) > 1 or one.ended_at is not None else None,
             days=parts,
             part_words=duration(part),
             sentence=whole_sentence(parts, part, self._taste, now),
+            on_the_stove=on_the_stove(one),
         )
 
     def plan_choices(self) -> Sequence[Choice]:
@@ -144,7 +146,14 @@ def _after(begins: datetime, lasts_s: float | None) -> datetime | None:
     return None if lasts_s is None else begins + timedelta(seconds=lasts_s)
 
 
-def _next_key(one: BatchAnswer) -> str | None:
+def on_the_stove(one: BatchAnswer) -> bool:
+    """Whether a batch is in the kettle, before any yeast is in it."""
+    stage = None if one.stage is None or one.ended_at else plan_from_json(one.plan).stage(one.stage)
+    return stage is not None and KINDS[stage.kind].kettle
+
+
+def next_key(one: BatchAnswer) -> str | None:
+    """The stage that can be entered by hand, or ``end``."""
     if one.stage is None or one.ended_at is not None:
         return None
     keys = [stage["key"] for stage in one.plan["stages"]]

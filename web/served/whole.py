@@ -7,6 +7,7 @@ from service.actions import alarms
 from service.actions.alarms import number_of
 from service.actions.asks import Shelve
 from web.served.asked import asked
+from web.served.bench import BenchPart
 from web.served.brews import BrewsPart
 from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
@@ -17,7 +18,7 @@ from web.views import AlarmView
 PAST_ALARMS = 50
 
 
-class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart, PlansPart):
+class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart, BenchPart, PlansPart):
     """The desk in the shape all pages ask for."""
 
     def past_alarms(self, cursor: str | None) -> tuple[Sequence[AlarmView], str | None]:

@@ -1,0 +1,31 @@
+"""What was written down about the larger vessel's batch: invented."""
+
+from datetime import datetime
+
+from tests.web.fakes import NOON, H
+from web.bench import CHECKS, BenchView, CheckView, EntryView, ReadinessView
+
+
+def record(now: datetime = NOON) -> BenchView:
+    """What was written down about the larger vessel's batch."""
+    unmet = {
+        "readings-steady": "One direct reading; two of one kind are needed.",
+        "readings-far-enough-apart": "They must lie 48 h apart.",
+    }
+    checks = tuple(
+        CheckView(words, name not in unmet, unmet.get(name, "It is so by what was measured."))
+        for name, words in CHECKS.items()
+    )
+    cautions = ("A bottle that holds too much gas can burst. Wear eye protection.",)
+    return BenchView(
+        ReadinessView(False, checks, "Take another hydrometer reading.", now + 30 * H, cautions),
+        {
+            "readings": (
+                EntryView(2, now - 18 * H, "Hydrometer: 1.0140 SG at 21.0 C", 1.0142, 1.0131, 1.0153),
+                EntryView(1, now - 70 * H, "Weight: 6.200 kg"),
+            ),
+            "sightings": (EntryView(1, now - 30 * H, "Foam has fallen"),),
+            "additions": (EntryView(1, now - 40 * H, "Dry hops: 12 g"),),
+            "notes": (EntryView(1, now - 2 * H, "Moved it one stair down, where it is cooler."),),
+        },
+    )
