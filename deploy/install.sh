@@ -45,6 +45,8 @@ done
 [ -z "$with_data" ] || [ "$task" = uninstall ] || stop_with 2 "--with-data goes with --uninstall only."
 [ -n "$root" ] || [ "$(id -u)" -eq 0 ] || stop_with 1 "This needs root: call it with sudo."
 
+# The system's own Python: one from somebody's home could not be read by the service's user.
+[ -n "$root" ] || export PATH=/usr/sbin:/usr/bin:/sbin:/bin
 umask 022
 opt=$root/opt/gylewatch
 data=$root/var/lib/gylewatch

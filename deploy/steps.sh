@@ -293,7 +293,7 @@ First steps:
 Settings: $settings    Data: $data    Log: journalctl -u gylewatch
 TEXT
     [ -n "$with_systemd" ] ||
-        echo "The service is not running: systemd is not used here. By hand: gylewatch watch"
+        echo "The service is not running: systemd is not used here. By hand: sudo -u gylewatch gylewatch watch"
 }
 
 uninstall() {
