@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from service.cli_record import record_app
 from service.errors import GylewatchError
 from service.logs import begin_logging
 from service.settings import Settings, load_settings
@@ -18,6 +19,8 @@ app = typer.Typer(
     help="Watches the temperature of home-brew fermenters. It watches and advises; it switches nothing.",
     pretty_exceptions_enable=False,
 )
+
+app.add_typer(record_app, name="record")
 
 
 def _version(asked: bool) -> None:

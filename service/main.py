@@ -32,6 +32,7 @@ from service.serving import Part, end_on_signal, listening
 from service.settings import Settings
 from service.supervision import Rounds, supervised_from
 from service.version import RELEASED
+from service.watch.backups import backup_jobs
 from service.watch.fits import Fits
 from service.watch.house import House
 from service.watch.jobs import Jobs
@@ -76,7 +77,8 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
             )
             app = create_app(desk, [pages_for(desk, settings.units)])
             wholeness = Wholeness(record, told.folder, watch.tell_damage)
-            jobs = Jobs(record, clock.now)
+            kept = () if told.backups is None else backup_jobs(record, told.backups, settings.backup_to)
+            jobs = Jobs(record, clock.now, kept, settings.zone)
             fits = Fits(Lookout(desk), desk.worker, clock.monotonic)
             supervised = supervised_from(
                 os.environ,
@@ -120,13 +122,15 @@ def _listening(house: House) -> list[Wanted]:
 
 
 def _told(settings: Settings, address: str, aside: str | None) -> WatchSettings:
+    folder = settings.data_dir if settings.database_url is None else None
     return WatchSettings(
         sweep_s=settings.sweep_s,
         zone=settings.zone,
         units=Units.CELSIUS if settings.units == "metric" else Units.FAHRENHEIT,
         link_base=address,
-        folder=settings.data_dir if settings.database_url is None else None,
+        folder=folder,
         set_aside=aside,
+        backups=folder,
     )
 
 

@@ -94,6 +94,11 @@ class Settings(BaseSettings):
         description="A PostgreSQL database instead of the file in the data folder: "
         "postgresql+psycopg://user@host/name.",
     )
+    backup_to: Path | None = Field(
+        default=None,
+        description="A folder, on another drive best, that each backup is also copied to. It must be there "
+        "already. Unset: backups lie only in the data folder.",
+    )
     w1_root: Path = Field(
         default=Path("/sys/bus/w1/devices"), description="Where the kernel shows the 1-wire probes."
     )
@@ -159,7 +164,13 @@ def load_settings(**given: Any) -> Settings:
         raise SettingsError("\n".join(_sentence(dict(error), file) for error in wrong.errors())) from None
     except (ValueError, OSError) as unreadable:  # the TOML file itself
         raise SettingsError(f"The settings file {file} cannot be read: {unreadable}.") from None
-    return settings.model_copy(update={"data_dir": settings.data_dir.expanduser()})
+    to = settings.backup_to
+    return settings.model_copy(
+        update={
+            "data_dir": settings.data_dir.expanduser(),
+            "backup_to": None if to is None else to.expanduser(),
+        }
+    )
 
 
 def _refuse_unknown_variables() -> None:

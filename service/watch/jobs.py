@@ -1,13 +1,14 @@
-"""Work that goes by the wall clock: dropping what is kept for a while only.
+"""Work that goes by the wall clock: dropping what is kept for a while only, and long work beside the watch.
 
 APScheduler runs it; when each job last ran is kept in the record, so that one missed while the machine
 was off is made up for soon after the start.
 """
 
 import logging
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, time, timedelta, tzinfo
 
 from apscheduler.schedulers.background import BackgroundScheduler
 from sqlalchemy import Connection
@@ -29,6 +30,19 @@ class Job:
     name: str
     every: timedelta
     work: Callable[[Connection, datetime], int]
+
+
+@dataclass(frozen=True, slots=True)
+class LongJob:
+    """Long work outside any transaction. `work` gets the time and a pause that tells when to give up.
+
+    at: the brewer's time of day it runs at; None: whenever `every` has passed.
+    """
+
+    name: str
+    every: timedelta
+    work: Callable[[datetime, Callable[[float], bool]], int]
+    at: time | None = None
 
 
 JOBS = (
@@ -55,12 +69,26 @@ def run_job(record: Record, job: Job, now: datetime) -> int:
     return record.write(work)
 
 
+def overdue(last: datetime | None, every: timedelta, now: datetime) -> bool:
+    """Whether a job with a time of day was missed (or never ran, or ran absurdly far ahead)."""
+    return last is None or last > now or now - last >= every
+
+
 class Jobs:
     """The wall-clock jobs of a running program."""
 
-    def __init__(self, record: Record, now: Callable[[], datetime]) -> None:
+    def __init__(
+        self,
+        record: Record,
+        now: Callable[[], datetime],
+        long_jobs: Sequence[LongJob] = (),
+        zone: tzinfo = UTC,
+    ) -> None:
         self._record = record
         self._now = now
+        self._long_jobs = long_jobs
+        self._zone = zone
+        self._stopping = threading.Event()
         self._scheduler = BackgroundScheduler(
             timezone="UTC", job_defaults={"coalesce": True, "misfire_grace_time": None}
         )
@@ -69,22 +97,52 @@ class Jobs:
         """Begin to run them."""
         now = self._now()
         for job in JOBS:
-            with self._record.reading() as connection:
-                last = read_mark(connection, f"job:{job.name}")
-            first = next_run(None if last is None else datetime.fromisoformat(last), job.every, now)
             self._scheduler.add_job(
-                self._run, "interval", (job,), seconds=job.every.total_seconds(), next_run_time=first
+                self._run,
+                "interval",
+                (lambda job=job: run_job(self._record, job, self._now()), job.name),
+                seconds=job.every.total_seconds(),
+                next_run_time=next_run(self._last(job.name), job.every, now),
             )
+        for long in self._long_jobs:
+            self._plan(long, now)
         self._scheduler.start()
 
     def stop(self) -> None:
-        """End without waiting."""
+        """End without waiting; long work gives up."""
+        self._stopping.set()
         self._scheduler.shutdown(wait=False)
 
-    def _run(self, job: Job) -> None:
+    def _plan(self, job: LongJob, now: datetime) -> None:
+        last = self._last(job.name)
+        call = (lambda: self.run_long(job), job.name)
+        if job.at is None:
+            first = next_run(last, job.every, now)
+            self._scheduler.add_job(
+                self._run, "interval", call, seconds=job.every.total_seconds(), next_run_time=first
+            )
+            return
+        soon = {"next_run_time": now + SOON} if overdue(last, job.every, now) else {}
+        self._scheduler.add_job(
+            self._run, "cron", call, hour=job.at.hour, minute=job.at.minute, timezone=self._zone, **soon
+        )
+
+    def _last(self, name: str) -> datetime | None:
+        with self._record.reading() as connection:
+            last = read_mark(connection, f"job:{name}")
+        return None if last is None else datetime.fromisoformat(last)
+
+    def run_long(self, job: LongJob) -> int:
+        """Run long work now and remember when; returns its count."""
+        now = self._now()
+        count = job.work(now, self._stopping.wait)
+        self._record.write(lambda connection: set_mark(connection, f"job:{job.name}", now.isoformat()))
+        return count
+
+    def _run(self, work: Callable[[], int], name: str) -> None:
         try:
-            count = run_job(self._record, job, self._now())
+            count = work()
         except GylewatchError as refused:
-            log.warning("%s: %s", job.name, refused)
+            log.warning("%s: %s", name, refused)
         else:
-            log.info("%s: %d", job.name, count)
+            log.info("%s: %d", name, count)

@@ -28,6 +28,7 @@ from service.record.facts import Probe
 from service.record.types import to_ms
 from service.record.vessels import add_probe, probe_by_id
 from service.watch import arrivals
+from service.watch.backups import read_backups
 from service.watch.book import Book, Change, Handling
 from service.watch.committing import Committing
 from service.watch.evidence import Evidence, Insight, SelfEvidence
@@ -71,7 +72,8 @@ class Clock(Protocol):
 class WatchSettings:
     """What the watch is told at the start.
 
-    folder: where the record lies, None elsewhere than in files. set_aside: where a damaged record went.
+        folder: where the record lies, None elsewhere than in files. set_aside: where a damaged record went.
+    backups: the data folder when backups are made of it, None when that is not this program's work.
     """
 
     sweep_s: float
@@ -80,6 +82,7 @@ class WatchSettings:
     link_base: str
     folder: Path | None
     set_aside: str | None = None
+    backups: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,6 +307,7 @@ class Watch:
                     fresh,
                     free_bytes=free_bytes(self._settings.folder),
                     stuck=read_stuck(connection, self.house, now),
+                    **read_backups(connection, self._settings.backups, now),
                 )
         self._itself = fresh
 

@@ -1,0 +1,138 @@
+"""The commands that keep the record: `gylewatch record …`.
+
+What changes the record shows first what it would do and does it only with --yes.
+"""
+
+import json
+import os
+import threading
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+from service.data_dir import hold
+from service.errors import GylewatchError
+from service.record.backup.description import FOLDER, Backup, BackupError, backup_at, backups_in
+from service.record.backup.making import Outcome, back_up
+from service.record.backup.restoring import preview, restore
+from service.record.backup.verifying import verify
+from service.settings import Settings, load_settings
+
+record_app = typer.Typer(no_args_is_help=True, help="Keep the record: back it up, check it, bring it back.")
+
+Json = Annotated[bool, typer.Option("--json", help="Say it as JSON, for machines.")]
+Yes = Annotated[bool, typer.Option("--yes", help="Do it; without this it is only shown what would be done.")]
+ABackup = Annotated[
+    Path | None, typer.Argument(help="A backup file; without it the newest in the data folder.")
+]
+
+
+class RefusedError(GylewatchError):
+    """A command that cannot be done here."""
+
+
+@record_app.command("backup")
+def backup_command(as_json: Json = False) -> None:
+    """Back the record up now, also while the watch runs, and check the copy against the record."""
+    settings = _of_files()
+    _as_owner(settings.data_dir)
+    outcome = back_up(settings.data_dir, settings.backup_to, datetime.now(UTC), threading.Event().wait)
+    if as_json:
+        typer.echo(json.dumps(_of_outcome(outcome)))
+    else:
+        typer.echo(f"{outcome.backup.path} is made and whole ({outcome.description.size:,} bytes).")
+        if outcome.copy is not None:
+            typer.echo(f"It is copied to {outcome.copy}.")
+            if _same_disk(outcome.copy, settings.data_dir):
+                typer.echo("That is on the same disk: if the disk dies, both are gone.")
+        if outcome.dropped:
+            typer.echo(f"Older backups deleted: {outcome.dropped}.")
+    if outcome.trouble:
+        raise RefusedError(outcome.trouble)
+
+
+@record_app.command("verify")
+def verify_command(backup: ABackup = None, as_json: Json = False) -> None:
+    """Check a backup: its size and checksum, the database in it, its figures against the record's then."""
+    found = _chosen(_of_files().data_dir, backup)
+    description = verify(found, threading.Event().wait)
+    if as_json:
+        typer.echo(json.dumps({"backup": str(found.path), "made_at": description.made_at, "whole": True}))
+        return
+    typer.echo(f"{found.path} of {description.made_at} is whole.")
+    for name, value in sorted(description.figures.items()):
+        typer.echo(f"    {name:24} {value:>16,}")
+
+
+@record_app.command("restore")
+def restore_command(backup: ABackup = None, yes: Yes = False) -> None:
+    """Put a backup in the record's place. The record in use is set aside first, never deleted."""
+    settings = _of_files()
+    folder = settings.data_dir
+    with hold(folder):
+        _as_owner(folder)
+        seen = preview(folder, _chosen(folder, backup), threading.Event().wait)
+        for sentence in seen.sentences():
+            typer.echo(sentence)
+        _unless_sure(yes)
+        aside = restore(folder, seen, datetime.now(UTC), threading.Event().wait)
+    typer.echo("The backup is the record now." + ("" if aside is None else f" The old one is in {aside}."))
+
+
+def _unless_sure(yes: bool) -> None:
+    if not yes:
+        typer.echo("Nothing was changed. Say --yes to do it.")
+        raise typer.Exit(0)
+
+
+def _of_files() -> Settings:
+    settings = load_settings()
+    if settings.database_url is not None:
+        raise RefusedError(
+            "The record is in PostgreSQL, which has tools of its own for this: pg_dump, pg_restore. "
+            "`gylewatch record export` works with it."
+        )
+    return settings
+
+
+def _chosen(folder: Path, backup: Path | None) -> Backup:
+    if backup is not None:
+        return backup_at(backup)
+    newest = next(iter(backups_in(folder / FOLDER)), None)
+    if newest is None:
+        raise BackupError(
+            f"There is no backup in {folder / FOLDER}. Make one with `gylewatch record backup`."
+        )
+    return newest
+
+
+def _as_owner(folder: Path) -> None:
+    """Files made here must be usable by the service, which runs as the record's owner."""
+    record = folder / "record.db"
+    if record.exists() and record.stat().st_uid != os.geteuid():
+        _refuse_user(record)
+
+
+def _refuse_user(record: Path) -> NoReturn:
+    raise RefusedError(
+        f"{record} belongs to {record.owner()}, and what is made here must too. "
+        f"Run it as that user: sudo -u {record.owner()} gylewatch record …"
+    )
+
+
+def _same_disk(a: Path, b: Path) -> bool:
+    return a.stat().st_dev == b.stat().st_dev
+
+
+def _of_outcome(outcome: Outcome) -> dict[str, object]:
+    return {
+        "backup": str(outcome.backup.path),
+        "made_at": outcome.description.made_at,
+        "bytes": outcome.description.size,
+        "sha256": outcome.description.sha256,
+        "copy": None if outcome.copy is None else str(outcome.copy),
+        "trouble": outcome.trouble or None,
+        "dropped": outcome.dropped,
+    }

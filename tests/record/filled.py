@@ -1,0 +1,49 @@
+"""A record with something in every corner: made through the program's own doors, then closed."""
+
+from datetime import timedelta
+from pathlib import Path
+from threading import Event
+
+from tests.rig import PROBE, START, Rig, rig_in, with_batch
+
+paused = Event().wait
+"""The pause of work that is never given up."""
+
+
+def fill(rig: Rig) -> str:
+    """A batch with readings, notes, a pushed probe, a channel, a stray and its alarm; returns its id."""
+    batch = with_batch(rig, og=1.048, expected_fg=1.011)
+    rig.post("/channels", {"kind": "webhook", "name": "Hall", "url": "http://127.0.0.1:9/hook/s3cret"})
+    rig.post("/plans", {"name": "Kept", "stages": [{"key": "p", "kind": "primary", "target_c": 19}]})
+    air = {"label": "Cupboard", "vessel_id": "bucket", "role": "surroundings", "interval_s": 60}
+    rig.post("/probes", {**air, "source": "pushed"})
+    rig.post(f"/probes/{PROBE}/calibrations", {"method": "reference", "reference_c": 20.2, "reading_c": 20.0})
+    rig.until(660)
+    rig.post("/probes/cupboard/samples", {"samples": [{"at": _ago(rig, 30), "temp_c": 17.5}]})
+    rig.post(f"/batches/{batch}/readings", {"sg": 1.046})
+    rig.post(
+        f"/batches/{batch}/notes", {"text": 'Smells of <b>bread</b> & \U0001f35e, "quoted"; a, b\nsecond'}
+    )
+    rig.post(f"/batches/{batch}/sightings", {"what": "foam-up"})
+    rig.post(f"/batches/{batch}/additions", {"what": "Candi sugar", "mass_g": 100, "extract_share": 1})
+    rig.source.values[PROBE] = 22.6
+    rig.until(900)
+    units = [{"kind": "bottle", "size_l": 0.5, "count": 9}]
+    rig.post(f"/batches/{batch}/packagings", {"units": units, "sugar": "white", "sugar_g": 25})
+    return batch
+
+
+def _ago(rig: Rig, seconds: float) -> str:
+    return (rig.clock.at - timedelta(seconds=seconds)).isoformat()
+
+
+def filled_record(folder: Path) -> str:
+    """The same as a closed record in a folder; returns the batch's id."""
+    folder.mkdir(exist_ok=True)
+    with rig_in(folder) as rig:
+        batch = fill(rig)
+        rig.watch.stop()
+    return batch
+
+
+NOW = START + timedelta(hours=3)

@@ -1,0 +1,80 @@
+"""`gylewatch record` as a user meets it."""
+
+import json
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.record.filled import filled_record
+from tests.running import Running
+from tests.test_cli import called
+
+pytestmark = pytest.mark.component
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    filled_record(tmp_path / "data")
+    return tmp_path / "data"
+
+
+def test_a_backup_is_made_checked_and_put_back(folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "drive").mkdir()
+
+    made = called("record", "backup", "--json", DATA_DIR=folder, BACKUP_TO=tmp_path / "drive")
+    newest = called("record", "verify", DATA_DIR=folder)
+    copy = called("record", "verify", json.loads(made.stdout)["copy"], "--json", DATA_DIR=folder)
+    shown = called("record", "restore", DATA_DIR=folder)
+    untouched = not (folder / "set-aside").exists()
+    done = called("record", "restore", "--yes", DATA_DIR=folder)
+
+    assert (made.returncode, newest.returncode, copy.returncode) == (0, 0, 0)
+    assert "is whole" in newest.stdout
+    assert json.loads(copy.stdout)["whole"] is True
+    assert shown.returncode == 0
+    assert "Nothing was changed" in shown.stdout
+    assert untouched
+    assert "is the record now" in done.stdout
+    assert len(list((folder / "set-aside").iterdir())) == 1
+
+
+def test_a_missing_drive_fails_the_command_and_names_it(folder: Path, tmp_path: Path) -> None:
+    done = called("record", "backup", DATA_DIR=folder, BACKUP_TO=tmp_path / "unplugged")
+
+    assert done.returncode == 1
+    assert str(tmp_path / "unplugged") in done.stderr
+    assert called("record", "verify", DATA_DIR=folder).returncode == 0
+
+
+def test_beside_a_running_watch_a_backup_is_made_and_a_restore_refused(tmp_path: Path) -> None:
+    with Running(tmp_path / "data"):
+        made = called("record", "backup", DATA_DIR=tmp_path / "data")
+        refused = called("record", "restore", "--yes", DATA_DIR=tmp_path / "data")
+
+    assert made.returncode == 0, made.stderr
+    assert refused.returncode == 1
+    assert "Another gylewatch uses the data folder" in refused.stderr
+
+
+def test_without_a_record_or_a_backup_there_is_one_sentence(tmp_path: Path) -> None:
+    nothing = called("record", "backup", DATA_DIR=tmp_path / "data")
+    none = called("record", "verify", DATA_DIR=tmp_path / "data")
+    postgres = called("record", "backup", DATA_DIR=tmp_path, DATABASE_URL="postgresql+psycopg://u@h/d")
+
+    for done, words in ((nothing, "no record in"), (none, "no backup in"), (postgres, "pg_dump")):
+        assert done.returncode == 1
+        assert words in done.stderr
+        assert "Traceback" not in done.stderr
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root can own files as another user")
+def test_another_user_than_the_records_owner_is_told_how_to_call_it(folder: Path) -> None:
+    shutil.chown(folder / "record.db", "nobody")
+
+    done = called("record", "backup", DATA_DIR=folder)
+
+    assert done.returncode == 1
+    assert "sudo -u nobody" in done.stderr
+    assert not (folder / "backups").exists()
