@@ -18,6 +18,7 @@ PAGES = {
     "plans": "/plans",
     "plan": "/plans/stair-brown",
     "probes": "/probes",
+    "calibration": "/probes/28-00000a1b2c3d/calibration",
     "vessel-new": "/vessels/new",
     "numbers": "/numbers",
     "number": "/numbers/priming?asked=yes&volume_l=5&warmest_c=20&wanted_volumes=2.3",

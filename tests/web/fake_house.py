@@ -14,6 +14,7 @@ from service.plans.reading import plan_from_json
 from tests.web.fakes import NOON
 from web.bench import BenchView, EntryView
 from web.pages.batches import BatchLine, BatchView
+from web.pages.calibration import CalibrationView, PastCalibration
 from web.pages.first_steps import Progress
 from web.pages.plans import PlanView
 from web.pages.probes import Choice, ProbeView
@@ -40,6 +41,7 @@ class FakeHouse:
     asked: list[tuple[str, dict[str, Any]]] = field(default_factory=list)
     led: dict[str, str] = field(default_factory=dict)
     record: BenchView = field(default_factory=BenchView)
+    lines: list[PastCalibration] = field(default_factory=list)
     likes: Taste = field(default_factory=lambda: Taste(timezone="UTC"))
     visitor: str = "Robin"
 
@@ -111,6 +113,20 @@ class FakeHouse:
             raise ConflictError("This vessel has a probe in its liquid already.")
         moved = replace(probe, label=fields["label"], vessel_id=fields["vessel_id"], role=fields["role"])
         self.hung = [moved if p.id == probe_id else p for p in self.hung]
+
+    def calibration(self, probe_id: str) -> CalibrationView:
+        probe = next((p for p in self.hung if p.id == probe_id), None)
+        if probe is None:
+            raise NotFoundError(f"There is no probe {probe_id}.")
+        return CalibrationView(probe.id, probe.label, probe.last_c, probe.last_at, self.lines)
+
+    def calibrate(self, probe_id: str, by: str, fields: Mapping[str, Any]) -> None:
+        off_c = -fields["reading_c"]
+        point = (fields["reading_c"], 0.0)
+        self.lines.insert(0, PastCalibration(9, self.now(), self.now(), 1.0, off_c, 0.3, (point,)))
+
+    def take_calibration_back(self, probe_id: str, n: int, by: str) -> None:
+        self.lines = [line for line in self.lines if line.n != n]
 
     def add_vessel(self, by: str, fields: Mapping[str, Any]) -> str:
         if not 0 < fields.get("volume_l", 1) <= 1000:

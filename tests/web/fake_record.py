@@ -4,6 +4,7 @@ from datetime import datetime
 
 from tests.web.fakes import NOON, H
 from web.bench import CHECKS, BenchView, CheckView, EntryView, ReadinessView
+from web.pages.calibration import PastCalibration
 
 
 def record(now: datetime = NOON) -> BenchView:
@@ -29,3 +30,12 @@ def record(now: datetime = NOON) -> BenchView:
             "notes": (EntryView(1, now - 2 * H, "Moved it one stair down, where it is cooler."),),
         },
     )
+
+
+def calibrations(now: datetime = NOON) -> list[PastCalibration]:
+    """A probe calibrated twice, the second time oddly."""
+    odd = ("It is off by more than a sound part shows. Look whether water has come in.",)
+    return [
+        PastCalibration(2, now - 5 * H, now - 5 * H, 0.9912, 0.24, 0.21, ((-0.25, 0.0), (99.1, 98.3)), odd),
+        PastCalibration(1, now - 6 * H, now - 6 * H, 1.0, 0.25, 0.34, ((-0.25, 0.0),)),
+    ]

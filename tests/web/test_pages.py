@@ -18,6 +18,7 @@ def rich() -> FakeHouse:
         ways=fakes.channels(),
         brews=[fakes.brew()],
         record=fake_record.record(),
+        lines=fake_record.calibrations(),
         plans=[Choice("cupboard-brown", "Cupboard brown")],
         stored={"stair-brown": (fakes.PLAN, 1)},
     )
@@ -34,6 +35,7 @@ PAGES = [
     "/plans/new",
     "/plans/stair-brown",
     "/probes",
+    "/probes/28-00000a1b2c3d/calibration",
     "/vessels/new",
     "/settings",
     "/first-steps",

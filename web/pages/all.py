@@ -7,7 +7,19 @@ from fastapi import APIRouter
 from service.brewing.calls import CALLS
 from web import static_files
 from web.counter import Counter
-from web.pages import alarms, batches, bench, first_steps, home, numbers, plans, probes, settings, vessels
+from web.pages import (
+    alarms,
+    batches,
+    bench,
+    calibration,
+    first_steps,
+    home,
+    numbers,
+    plans,
+    probes,
+    settings,
+    vessels,
+)
 from web.rendering import Renderer
 
 
@@ -17,6 +29,7 @@ class House(
     batches.BatchesHouse,
     plans.PlansHouse,
     probes.ProbesHouse,
+    calibration.CalibrationHouse,
     vessels.VesselsHouse,
     settings.SettingsHouse,
     first_steps.FirstStepsHouse,
@@ -39,6 +52,7 @@ def router(house: House) -> APIRouter:
         bench.router(house, render, counter, next(call for call in CALLS if call.name == "priming")),
         plans.router(house, render, counter),
         probes.router(house, render, counter),
+        calibration.router(house, render, counter),
         vessels.router(house, render, counter),
         settings.router(house, render, counter),
         first_steps.router(house, render),

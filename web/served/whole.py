@@ -9,6 +9,7 @@ from service.actions.asks import Shelve
 from web.served.asked import asked
 from web.served.bench import BenchPart
 from web.served.brews import BrewsPart
+from web.served.calibration import CalibrationPart
 from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
@@ -18,7 +19,7 @@ from web.views import AlarmView
 PAST_ALARMS = 50
 
 
-class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart, BenchPart, PlansPart):
+class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart, BenchPart, CalibrationPart, PlansPart):
     """The desk in the shape all pages ask for."""
 
     def past_alarms(self, cursor: str | None) -> tuple[Sequence[AlarmView], str | None]:
