@@ -72,7 +72,7 @@ class Clock(Protocol):
 class WatchSettings:
     """What the watch is told at the start.
 
-        folder: where the record lies, None elsewhere than in files. set_aside: where a damaged record went.
+    folder: where the record lies, None elsewhere than in files. set_aside: where a damaged record went.
     backups: the data folder when backups are made of it, None when that is not this program's work.
     """
 
