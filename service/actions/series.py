@@ -9,30 +9,21 @@ from sqlalchemy import Connection
 
 from service.actions.answers import BandAnswer, GapAnswer, SeriesAnswer, SeriesProbe, StrayAnswer
 from service.actions.desk import Desk
+from service.actions.stretches import Stretch, calibrated_from, line_of, stretches
 from service.actions.wire import as_text
 from service.errors import InvalidInputError, Problem
 from service.plans.course import BandSpan, bands_between
 from service.record.batches import batch_by_id
-from service.record.facts import CalibrationLine, PlacedFor
+from service.record.facts import CalibrationLine
 from service.record.gaps import gaps_between
 from service.record.minutes import Bucket, buckets, merged
 from service.record.types import EPOCH
+from service.record.vessels import probes_ever
 from service.watch.fold import minute_of
-from service.watch.house import House, line_at, live_batch
+from service.watch.house import House, live_batch
 
 WIDTHS_MIN = (1, 5, 60, 360, 1440)
 MOST_POINTS = 5000
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """A probe in a role during a stretch of time, in whole minutes since 1970: [from_minute, to_minute)."""
-
-    probe_id: str
-    number: int
-    role: str
-    from_minute: int
-    to_minute: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +53,9 @@ def series(
             raise InvalidInputError(Problem("/to", "does not lie after from", "Give two times in order."))
         first, last = minute_of(from_at), min(minute_of(to_at), minute_of(now)) + 1
         width = _width(first, last, points)
-        windows = list(_windows(desk.watch.house, live.row.places, first, last))
-        curves = {w: _curve(connection, desk.watch.house, w, width) for w in windows}
+        house = desk.watch.house
+        windows = stretches(probes_ever(connection), house.assignments, live.row.places, first, last)
+        curves = {w: _curve(connection, house, w, width) for w in windows}
         gaps = [
             GapAnswer(probe_id=w.probe_id, from_=_at(a), to=_at(b))
             for w in windows
@@ -111,34 +103,19 @@ def _width(first: int, last: int, points: int) -> int:
     )
 
 
-def _windows(house: House, places: Sequence[PlacedFor], first: int, last: int) -> Iterator[Window]:
-    for place in places:
-        for a in house.assignments:
-            probe = house.probes.get(a.probe_id)
-            if probe is None or a.vessel_id != place.vessel_id:
-                continue
-            begins = max(place.from_at, a.from_at)
-            ends = [at for at in (place.to_at, a.to_at) if at is not None]
-            from_minute = max(first, minute_of(begins))
-            to_minute = min([last, *(minute_of(at) + 1 for at in ends)])
-            if from_minute < to_minute:
-                yield Window(probe.id, probe.number, a.role, from_minute, to_minute)
-
-
-def _patience(desk: Desk, window: Window) -> int:
-    probe = desk.watch.house.probes[window.probe_id]
-    interval_s = probe.interval_s if probe.interval_s is not None else desk.watch.sweep_s
+def _patience(desk: Desk, stretch: Stretch) -> int:
+    interval_s = stretch.interval_s if stretch.interval_s is not None else desk.watch.sweep_s
     return max(2, -(-int(3 * interval_s) // 60))
 
 
-def _curve(connection: Connection, house: House, window: Window, width: int) -> list[Point]:
+def _curve(connection: Connection, house: House, window: Stretch, width: int) -> list[Point]:
     lines = house.lines.get(window.probe_id, ())
-    changes = [minute_of(line.from_at) for line in lines]
+    changes = [calibrated_from(line) for line in lines]
     cuts = sorted({m for m in changes if window.from_minute < m < window.to_minute})
     edges = [window.from_minute, *cuts, window.to_minute]
     parts: list[Bucket] = []
     for a, b in pairwise(edges):
-        line = line_at(lines, _at(a))
+        line = line_of(lines, a)
         parts += [_calibrated(one, line) for one in buckets(connection, window.number, a, b, width)]
     return [
         Point(one.start_minute, one.mean_mc / 1000, one.min_mc / 1000, one.max_mc / 1000)
@@ -155,7 +132,7 @@ def _calibrated(bucket: Bucket, line: CalibrationLine | None) -> Bucket:
     )
 
 
-def _joined(curves: dict[Window, list[Point]], first: int, last: int, width: int) -> list[SeriesProbe]:
+def _joined(curves: dict[Stretch, list[Point]], first: int, last: int, width: int) -> list[SeriesProbe]:
     """One curve for each probe and role; a bucket without data is null."""
     together: dict[tuple[str, str], dict[int, Point]] = {}
     for window, curve in curves.items():

@@ -41,6 +41,11 @@ def _vessel(row: Mapping[Any, Any]) -> Vessel:
     )
 
 
+def vessels_ever(connection: Connection) -> dict[str, Vessel]:
+    """Every vessel by its id, those taken away included."""
+    return {row.id: _vessel(row._mapping) for row in connection.execute(select(vessel))}
+
+
 def add_vessel(connection: Connection, new: Vessel) -> None:
     """Store a new vessel."""
     connection.execute(
@@ -73,6 +78,11 @@ def probes(connection: Connection) -> list[Probe]:
         select(probe).where(probe.c.removed_at.is_(None)).order_by(probe.c.created_at.desc(), probe.c.id)
     )
     return [_probe(row._mapping) for row in rows]
+
+
+def probes_ever(connection: Connection) -> dict[str, Probe]:
+    """Every probe by its id, those taken away included: their minutes stay."""
+    return {row.id: _probe(row._mapping) for row in connection.execute(select(probe))}
 
 
 def probe_by_id(connection: Connection, probe_id: str) -> Probe:
