@@ -47,6 +47,7 @@ def environment() -> Environment:
     env.globals.update(
         duration=words.duration,
         duration_s=words.duration_s,
+        clock=words.clock,
         capital=words.capital,
         lowered=words.lowered,
         counted=words.counted,

@@ -90,6 +90,13 @@ def duration_s(seconds: float) -> str:
     return duration(timedelta(seconds=seconds))
 
 
+def clock(length: timedelta) -> str:
+    """A length of time as a timer shows it: ``23:10``, ``1:05:09``."""
+    minutes, seconds = divmod(max(0, int(length.total_seconds())), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{seconds:02}" if hours else f"{minutes:02}:{seconds:02}"
+
+
 def listed(names: list[str]) -> str:
     """Names in a sentence: ``A``, ``A and B``, ``A, B and C``."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

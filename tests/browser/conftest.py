@@ -114,6 +114,7 @@ def served() -> Iterator[Served]:
         ways=fakes.channels(),
         brews=[fakes.brew(now)],
         record=fake_record.record(now),
+        cooking=fake_record.stoves(now),
         lines=fake_record.calibrations(now),
         plans=[Choice("cupboard-brown", "Cupboard brown")],
         stored={"stair-brown": (fakes.PLAN, 1)},

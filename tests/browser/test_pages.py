@@ -19,6 +19,7 @@ PAGES = {
     "plan": "/plans/stair-brown",
     "probes": "/probes",
     "calibration": "/probes/28-00000a1b2c3d/calibration",
+    "stove": "/stove/small-2026-11-25",
     "vessel-new": "/vessels/new",
     "numbers": "/numbers",
     "number": "/numbers/priming?asked=yes&volume_l=5&warmest_c=20&wanted_volumes=2.3",
@@ -65,6 +66,41 @@ def test_without_a_script_the_figures_the_alarm_and_its_form_are_there(watched: 
     page.get_by_role("button", name="Acknowledge").click()
 
     assert page.locator(".notice-state strong").inner_text().startswith("Acknowledged by Robin")
+
+
+@pytest.mark.parametrize("context", [{"java_script_enabled": False}], indirect=True)
+def test_without_a_script_the_stove_shows_its_time_and_its_button(watched: Watched) -> None:
+    page = watched.open("/stove/small-2026-11-25")
+
+    assert page.get_by_role("timer").inner_text().startswith(("24:", "23:"))
+    assert page.get_by_role("button", name="Begin boil").is_visible()
+    assert page.get_by_role("link", name="Look again").is_visible()
+
+
+def test_the_time_on_the_stove_moves_by_itself(watched: Watched) -> None:
+    page = watched.open("/stove/small-2026-11-25")
+    timer = page.get_by_role("timer")
+    before = timer.inner_text()
+
+    page.wait_for_function("was => document.querySelector('[data-until]').textContent !== was", arg=before)
+
+    assert timer.inner_text() < before
+    assert watched.complaints == []
+
+
+def test_only_the_fields_of_the_chosen_kind_of_reading_are_shown_and_sent(watched: Watched) -> None:
+    page = watched.open("/batches/brown-2026-11-22")
+    page.get_by_text("Write down a reading").click()
+    page.get_by_label("Gravity SG").fill("1.030")
+
+    page.get_by_label("Measured by").select_option("refractometer")
+    assert page.get_by_label("Gravity SG").is_hidden()
+    page.get_by_label("Reading Brix").fill("7.2")
+    with page.expect_request(lambda request: request.method == "POST") as sent:
+        page.get_by_role("button", name="Keep this reading").click()
+
+    assert "brix=7.2" in str(sent.value.post_data)
+    assert "sg=" not in str(sent.value.post_data)
 
 
 def test_on_paper_there_are_no_buttons_and_no_colours(watched: Watched) -> None:

@@ -19,6 +19,7 @@ from web.pages.first_steps import Progress
 from web.pages.plans import PlanView
 from web.pages.probes import Choice, ProbeView
 from web.pages.settings import ChannelView, Trial
+from web.pages.stove import StoveView
 from web.views import AlarmState, AlarmView, Freshness, VesselView
 from web.words import Taste
 
@@ -42,6 +43,7 @@ class FakeHouse:
     led: dict[str, str] = field(default_factory=dict)
     record: BenchView = field(default_factory=BenchView)
     lines: list[PastCalibration] = field(default_factory=list)
+    cooking: list[StoveView] = field(default_factory=list)
     likes: Taste = field(default_factory=lambda: Taste(timezone="UTC"))
     visitor: str = "Robin"
 
@@ -236,6 +238,12 @@ class FakeHouse:
         if "at" in fields and datetime.fromisoformat(fields["at"]) > self.now():
             raise InvalidInputError(Problem("/at", "lies in the future", "Give a time that has passed."))
         self.asked.append(("advance", dict(fields)))
+
+    def stove(self, batch_id: str) -> StoveView:
+        for stove in self.cooking:
+            if stove.id == batch_id:
+                return stove
+        raise NotFoundError(f"There is no batch {batch_id}.")
 
     def undo(self, batch_id: str, by: str) -> None:
         self.batch(batch_id)

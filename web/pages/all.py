@@ -18,6 +18,7 @@ from web.pages import (
     plans,
     probes,
     settings,
+    stove,
     vessels,
 )
 from web.rendering import Renderer
@@ -27,6 +28,7 @@ class House(
     home.HomeHouse,
     alarms.AlarmsHouse,
     batches.BatchesHouse,
+    stove.StoveHouse,
     plans.PlansHouse,
     probes.ProbesHouse,
     calibration.CalibrationHouse,
@@ -50,6 +52,7 @@ def router(house: House) -> APIRouter:
         alarms.router(house, render, counter),
         batches.router(house, render, counter),
         bench.router(house, render, counter, next(call for call in CALLS if call.name == "priming")),
+        stove.router(house, render, counter),
         plans.router(house, render, counter),
         probes.router(house, render, counter),
         calibration.router(house, render, counter),

@@ -14,12 +14,15 @@ from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
 from web.served.plans import PlansPart
+from web.served.stove import StovePart
 from web.views import AlarmView
 
 PAST_ALARMS = 50
 
 
-class WholeHouse(DeskHouse, FormsPart, HardwarePart, BrewsPart, BenchPart, CalibrationPart, PlansPart):
+class WholeHouse(
+    DeskHouse, FormsPart, HardwarePart, BrewsPart, BenchPart, CalibrationPart, PlansPart, StovePart
+):
     """The desk in the shape all pages ask for."""
 
     def past_alarms(self, cursor: str | None) -> tuple[Sequence[AlarmView], str | None]:
