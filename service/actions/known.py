@@ -19,7 +19,7 @@ from service.plans.model import Plan
 from service.record.batches import batches
 from service.record.entries import Entry
 from service.record.estimates import kept_estimates
-from service.record.facts import Batch
+from service.record.facts import Batch, Vessel
 from service.record.minutes import buckets
 from service.record.types import EPOCH
 from service.record.vessels import heater_changes
@@ -137,6 +137,14 @@ def vessel_prior(connection: Connection, row: Batch) -> VesselPrior | None:
     if fermenter is None or row.volume_l is None:
         return None
     return learned(lessons(connection, fermenter, row.started_at), row.volume_l)
+
+
+def learned_of(connection: Connection, vessel: Vessel) -> tuple[VesselPrior | None, int]:
+    """What a vessel's batches taught so far, the running one included, at its own volume; and how many."""
+    found = lessons(connection, vessel.id, None, with_running=True)
+    volume_l = vessel.volume_l or (found[0].volume_l if found else None)
+    prior = None if volume_l is None else learned(found, volume_l)
+    return prior, 0 if prior is None else prior.batches
 
 
 def known(connection: Connection, house: House, row: Batch, at: datetime) -> EstimateInput:

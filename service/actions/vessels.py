@@ -1,12 +1,14 @@
 """Vessels: make, change, take away, and how each one is right now."""
 
 from datetime import datetime
+from math import exp
 
 from sqlalchemy import Connection
 
 from service.actions.answers import Interval, ProbeAt, Thermal, VesselAnswer, VesselNow
 from service.actions.asks import NewVessel, VesselChange
 from service.actions.desk import Desk, changes_of, short_id
+from service.actions.known import learned_of
 from service.errors import ConflictError
 from service.record.facts import Vessel
 from service.record.vessels import add_vessel, change_vessel, vessel_by_id, vessel_ids, vessels
@@ -92,8 +94,19 @@ def vessel_answer(desk: Desk, vessel: Vessel, now: datetime) -> VesselAnswer:
         near=list(vessel.near),
         probes=[ProbeAt(probe_id=probe.id, role=role) for probe, role in house.probes_at(vessel.id, now)],
         now=_now_of(desk, house, vessel.id, now),
-        thermal=Thermal(tau_h=Interval(value=None, low=None, high=None), learned_from=0),
+        thermal=_thermal(desk, vessel),
     )
+
+
+def _thermal(desk: Desk, vessel: Vessel) -> Thermal:
+    """How fast the vessel follows its room, as its batches showed, with a 90 % interval."""
+    with desk.record.reading() as connection:
+        found, count = learned_of(connection, vessel)
+    if found is None:
+        return Thermal(tau_h=Interval(value=None, low=None, high=None), learned_from=0)
+    low, high = (found.tau_h * exp(side * 1.645 * found.spread_ln) for side in (-1, 1))
+    tau = Interval(value=round(found.tau_h, 2), low=round(low, 2), high=round(high, 2))
+    return Thermal(tau_h=tau, learned_from=count)
 
 
 def _now_of(desk: Desk, house: House, vessel_id: str, now: datetime) -> VesselNow:
@@ -102,6 +115,7 @@ def _now_of(desk: Desk, house: House, vessel_id: str, now: datetime) -> VesselNo
     sight = None if liquid is None else desk.watch.sight(liquid.id, now)
     aside = None if beside is None else desk.watch.sight(beside.id, now)
     stage = desk.watch.stage_now(vessel_id, now)
+    heading = None if stage is None else desk.watch.insight_of(stage.batch_id).heading
     return VesselNow(
         temp_c=None if sight is None else sight.temp_c,
         at=None if sight is None else sight.at,
@@ -113,6 +127,6 @@ def _now_of(desk: Desk, house: House, vessel_id: str, now: datetime) -> VesselNo
         stage=None if stage is None else stage.key,
         batch_id=None if stage is None else stage.batch_id,
         trend_c_per_h=None if sight is None or sight.temp_c is None else sight.trend_c_per_h,
-        leaves_band_at=None,
+        leaves_band_at=None if heading is None else heading.leaves_at,
         standing=desk.watch.standing_at(vessel_id),
     )

@@ -4,7 +4,17 @@ from fastapi import APIRouter
 
 from service.actions import ahead as ahead_actions
 from service.actions import insight as insight_actions
-from service.actions.insight_answers import EstimateAnswer, ForecastAnswer
+from service.actions import leaving as leaving_actions
+from service.actions import rehearsal as rehearsal_actions
+from service.actions import summary as summary_actions
+from service.actions.insight_answers import (
+    EstimateAnswer,
+    ForecastAnswer,
+    RehearsalAnswer,
+    SummaryAnswer,
+    UnattendedAnswer,
+)
+from service.actions.rehearsal_asks import Rehearse
 from service.actions.wire import Instant
 from service.api.at_hand import AtHand
 
@@ -21,3 +31,21 @@ def estimate(desk: AtHand, batch_id: str, at: Instant | None = None) -> Estimate
 def forecast(desk: AtHand, batch_id: str, hours: int = 48) -> ForecastAnswer:
     """The beer of the coming hours, with a 90 % interval and what would help."""
     return ahead_actions.forecast_of(desk, batch_id, hours)
+
+
+@router.get("/batches/{batch_id}/unattended")
+def unattended(desk: AtHand, batch_id: str) -> UnattendedAnswer:
+    """Until when the batch may be left: the earliest time at which absence could cost the beer."""
+    return leaving_actions.unattended(desk, batch_id)
+
+
+@router.get("/batches/{batch_id}/summary")
+def summary(desk: AtHand, batch_id: str) -> SummaryAnswer:
+    """A batch looked back upon."""
+    return summary_actions.summary(desk, batch_id)
+
+
+@router.post("/plans/rehearse")
+def rehearse(desk: AtHand, ask: Rehearse) -> RehearsalAnswer:
+    """A plan in a vessel in a room: where it would stray, and what would help."""
+    return rehearsal_actions.rehearse_plan(desk, ask)
