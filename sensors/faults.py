@@ -84,8 +84,9 @@ EXPLANATIONS: Mapping[FaultKind, Explanation] = MappingProxyType(
             "Unplug one probe after the other: the one that brings the rest back is short-circuited.",
         ),
         FaultKind.UNREADABLE: Explanation(
-            "The probe's file could not be read, or what it held is no reading.",
-            "Look at the detail: it may be a permission; else unplug the probe and restart the machine.",
+            "What came from the probe could not be read, or is no reading.",
+            "Look at the detail. On the bus it may be a permission: else unplug the probe and restart the "
+            "machine. Over the network look at what the sender sends.",
         ),
     }
 )

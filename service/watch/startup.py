@@ -33,7 +33,7 @@ def took_up(intake: Intake, record: Record, house: House, clock: ClockLike) -> N
     with record.reading() as connection:
         for probe in house.probes.values():
             for row in minutes_of(connection, probe.number, minute_of(now - RECENT), this_minute + 1):
-                if row.minute == this_minute and probe.source != "pushed":
+                if row.minute == this_minute and probe.source not in ("pushed", "mqtt"):
                     intake.open[probe.number, True] = resume(row)
                     continue
                 at = EPOCH + timedelta(minutes=row.minute, seconds=30)

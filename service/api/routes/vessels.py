@@ -65,7 +65,7 @@ def list_probes(desk: AtHand, limit: Limit = 100, cursor: Cursor = None) -> Page
 
 @router.post("/probes", status_code=201)
 def create_probe(desk: AtHand, ask: NewProbe, response: Response) -> ProbeAnswer:
-    """Declare a probe that will be pushed to."""
+    """Declare a probe whose values arrive: pushed over HTTP, or over MQTT."""
     answer = probe_actions.declare_probe(desk, ask)
     made(response, f"/api/v1/probes/{answer.id}")
     return answer
