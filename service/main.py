@@ -34,6 +34,7 @@ from service.supervision import Rounds, supervised_from
 from service.version import RELEASED
 from service.watch.backups import backup_jobs
 from service.watch.fits import Fits
+from service.watch.heartbeat import Heartbeat
 from service.watch.house import House
 from service.watch.jobs import Jobs
 from service.watch.loop import Watch, WatchSettings
@@ -63,7 +64,8 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
                 record, swept, clock, told, broker, wake.set, Keeper(settings.data_dir, record).keep
             )
             delivered = Rounds()
-            desk = Desk(record, watch, clock.now, settings.zone)
+            heartbeat = Heartbeat(record, lambda: bool(watch.health()["ready"]), clock.now)
+            desk = Desk(record, watch, clock.now, settings.zone, heartbeat=heartbeat)
             deliverer = Deliverer(
                 StoredOutbox(record),
                 OpenChannels(
@@ -90,7 +92,7 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
                 },
                 [wake.set, lambda: record.write(lambda _connection: None)],
             )
-            parts: list[Part] = [wholeness, watch, deliverer, jobs, fits, *heard, supervised]
+            parts: list[Part] = [wholeness, watch, deliverer, heartbeat, jobs, fits, *heard, supervised]
             server.serve(app, parts, broker.close, supervised.opened)
         finally:
             record.close()

@@ -13,18 +13,23 @@ from pydantic import BaseModel
 from service.errors import InvalidInputError, Problem
 from service.record.database import Record
 from service.watch.fits import Worker
+from service.watch.heartbeat import Heartbeat
 from service.watch.loop import Watch
 
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """The record, the watch, the clock, the brewer's time zone, and who does the heavy computing."""
+    """The record, the watch, the clock, the brewer's time zone, and who does the heavy computing.
+
+    heartbeat: the part that sends signs of life, None where none runs.
+    """
 
     record: Record
     watch: Watch
     now: Callable[[], datetime]
     zone: ZoneInfo
     worker: Worker = field(default_factory=Worker)
+    heartbeat: Heartbeat | None = None
 
 
 def short_id(name: str, taken: Collection[str], otherwise: str) -> str:

@@ -8,8 +8,20 @@ from service.actions.desk import Desk
 from service.api import problems
 from service.api.guards import JsonBodies, LoopbackOnly, SecurityHeaders
 from service.api.idempotency import Idempotency
-from service.api.routes import absences, alarms, batches, entries, events, links, numbers, silencing, vessels
+from service.api.routes import (
+    absences,
+    alarms,
+    batches,
+    entries,
+    events,
+    heartbeat,
+    links,
+    numbers,
+    silencing,
+    vessels,
+)
 from service.api.routes import insight as looking_ahead
+from service.api.routes import record as records
 from service.version import __version__
 
 
@@ -26,6 +38,7 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = ()) -> FastAPI:
     app.state.desk = desk
     for routes in (
         vessels.router,
+        records.router,
         batches.router,
         entries.router,
         looking_ahead.router,
@@ -33,6 +46,7 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = ()) -> FastAPI:
         alarms.router,
         absences.router,
         silencing.router,
+        heartbeat.router,
         events.router,
     ):
         app.include_router(routes, prefix="/api/v1")

@@ -26,6 +26,11 @@ def set_mark(connection: Connection, name: str, value: Any) -> None:
         connection.execute(insert(mark).values(name=name, value=value))
 
 
+def forget_mark(connection: Connection, name: str) -> None:
+    """Forget what was remembered under a name."""
+    connection.execute(delete(mark).where(mark.c.name == name))
+
+
 def count_faults(connection: Connection, faults: list[ProbeFault]) -> None:
     """Add faults to the counts of their hours; the newest one's detail is kept."""
     grouped: dict[tuple[str, int, str], ProbeFault] = {}

@@ -31,6 +31,7 @@ from service.watch import arrivals
 from service.watch.backups import read_backups
 from service.watch.book import Book, Change, Handling
 from service.watch.committing import Committing
+from service.watch.digest import Digests
 from service.watch.evidence import Evidence, Insight, SelfEvidence
 from service.watch.fold import milli, minute_of
 from service.watch.gather import free_bytes, interval_of, probe_evidence, read_day_ago, read_stuck
@@ -134,6 +135,7 @@ class Watch:
         self.failed_rounds = 0
         self._last_failure = ""
         self.link_key = record.write(the_key)
+        self._digests = Digests(record, settings.zone)
         with record.reading() as connection:
             self.house = load_house(connection)
             self._book.load(connection)
@@ -291,10 +293,18 @@ class Watch:
         else:
             self._book.carry(change)
             self._committing.progress.update(judgement.progress)
+        if not doubt:
+            self._send_digests(evidence, now)
 
     def _insights(self) -> dict[str, Insight]:
         """What computations say of the batches that are not over."""
         return {b.row.id: self._told[b.row.id] for b in self.house.batches if b.row.id in self._told}
+
+    def _send_digests(self, evidence: Evidence, now: datetime) -> None:
+        temps = {probe_id: seen.temp_c for probe_id, seen in evidence.probes.items()}
+        units, base = self._settings.units, self._settings.link_base
+        if self._digests.send(self.house, tuple(self._book.states.values()), temps, units, base, now):
+            self._new_messages()
 
     def _slow_facts(self, now: datetime, doubt: str) -> None:
         mono = self._clock.monotonic()
