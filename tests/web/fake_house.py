@@ -148,6 +148,14 @@ class FakeHouse:
         self.ways.append(ChannelView(str(len(self.ways)), fields["name"], fields["kind"], where))
         return self.ways[-1].id
 
+    def change_channel(self, channel_id: str, by: str, fields: Mapping[str, Any]) -> None:
+        way = next((way for way in self.ways if way.id == channel_id), None)
+        if way is None:
+            raise NotFoundError(f"There is no channel {channel_id}.")
+        quiet = {day: (span["from"], span["to"]) for day, span in (fields["quiet_hours"] or {}).items()}
+        changed = replace(way, least_priority=fields["least_priority"], quiet=quiet)
+        self.ways = [changed if w.id == channel_id else w for w in self.ways]
+
     def try_channel(self, channel_id: str, by: str) -> Trial:
         if not any(way.id == channel_id for way in self.ways):
             raise NotFoundError(f"There is no channel {channel_id}.")

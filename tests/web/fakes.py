@@ -264,6 +264,7 @@ def channels() -> list[ChannelView]:
             "Connection refused since 09:10; 2 messages wait.",
             True,
             "high",
+            {"every-day": ("22:00", "07:00"), "sunday": ("22:00", "09:30")},
         ),
     ]
 

@@ -1,7 +1,7 @@
 """The settings a person changes from the page: where messages go, each with a trial."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from fastapi import APIRouter, Request
@@ -21,11 +21,19 @@ KINDS = (
 )
 SECURITIES = (("starttls", "STARTTLS"), ("tls", "TLS from the start"), ("none", "none"))
 PRIORITIES = (("low", "all messages"), ("medium", "medium and high"), ("high", "only high"))
+EVERY_DAY = ("every-day", "Every day")
+WEEKDAYS = tuple(
+    (day.lower(), day)
+    for day in ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+)
 
 
 @dataclass(frozen=True, slots=True)
 class ChannelView:
-    """A way for messages to leave. where: its address with secrets masked. health: how it fared, in words."""
+    """A way for messages to leave. where: its address with secrets masked. health: how it fared, in words.
+
+    quiet: when its quiet time begins and ends, such as 22:00 and 07:00, by weekday or ``every-day``.
+    """
 
     id: str
     name: str
@@ -34,6 +42,7 @@ class ChannelView:
     health: str = ""
     failing: bool = False
     least_priority: str = "low"
+    quiet: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +65,10 @@ class SettingsHouse(PageHouse, Protocol):
         """Makes a channel and gives its id. InvalidInputError."""
         ...
 
+    def change_channel(self, channel_id: str, by: str, fields: Mapping[str, Any]) -> None:
+        """Changes when a channel speaks, and of what. InvalidInputError, NotFoundError."""
+        ...
+
     def try_channel(self, channel_id: str, by: str) -> Trial:
         """Sends a trial message and waits for its end. NotFoundError."""
         ...
@@ -74,18 +87,23 @@ def router(house: SettingsHouse, render: Renderer, counter: Counter) -> APIRoute
         form: Form,
         status: int = 200,
         tried: tuple[str, Trial] | None = None,
+        wrong_id: str = "",
     ) -> HTMLResponse:
         return render.page(
             request,
             "settings.html",
             status=status,
-            form=form,
+            form=Form(form.once) if wrong_id else form,
+            changed=form,
+            wrong_id=wrong_id,
             channels=house.channels(),
             tried_id=tried[0] if tried else "",
             trial=tried[1] if tried else None,
             kinds=KINDS,
             securities=SECURITIES,
             priorities=PRIORITIES,
+            every_day=EVERY_DAY,
+            weekdays=WEEKDAYS,
         )
 
     @routes.get("/settings")
@@ -102,12 +120,26 @@ def router(house: SettingsHouse, render: Renderer, counter: Counter) -> APIRoute
             else:
                 typed.text("url")
             fields = typed.done()
+            if quiet := quiet_hours(values):
+                fields["quiet_hours"] = quiet
             if "port" in fields and float(fields["port"]).is_integer():
                 fields["port"] = int(fields["port"])
             house.add_channel(who, fields)
             return "/settings"
 
         return counter.take(request, values, act, lambda form, status: page(request, form, status))
+
+    @routes.post("/channels/{channel_id}/when")
+    def when(request: Request, channel_id: str, values: Values) -> Response:
+        def act(who: str) -> str:
+            fields = Typed(values).text("least_priority").done()
+            house.change_channel(channel_id, who, {**fields, "quiet_hours": quiet_hours(values) or None})
+            return "/settings"
+
+        def again(form: Form, status: int) -> HTMLResponse:
+            return page(request, form, status, wrong_id=channel_id)
+
+        return counter.take(request, values, act, again)
 
     @routes.post("/channels/{channel_id}/test")
     def test(request: Request, channel_id: str, values: Values) -> Response:
@@ -129,3 +161,13 @@ def router(house: SettingsHouse, render: Renderer, counter: Counter) -> APIRoute
         return counter.take(request, values, act)
 
     return routes
+
+
+def quiet_hours(values: Mapping[str, str]) -> dict[str, dict[str, str]]:
+    """The quiet times that were typed, those of every day first, so that a weekday's own go before them."""
+    found: dict[str, dict[str, str]] = {}
+    for day, _ in (EVERY_DAY, *WEEKDAYS):
+        ends = {end: values.get(f"quiet_hours/{day}/{end}", "").strip() for end in ("from", "to")}
+        if any(ends.values()):
+            found[day] = {end: clock for end, clock in ends.items() if clock}
+    return found

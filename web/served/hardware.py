@@ -5,7 +5,7 @@ from typing import Any
 
 from service.actions import batches, channels, probes, vessels
 from service.actions.answers import ChannelAnswer
-from service.actions.asks import NewChannel, NewVessel, ProbeChange
+from service.actions.asks import ChannelChange, NewChannel, NewVessel, ProbeChange
 from service.actions.desk import Desk
 from web.pages.first_steps import Progress
 from web.pages.probes import Choice, ProbeView
@@ -68,6 +68,10 @@ class HardwarePart:
         """Make a channel."""
         return channels.make_channel(self._desk, asked(NewChannel, fields)).id
 
+    def change_channel(self, channel_id: str, by: str, fields: Mapping[str, Any]) -> None:  # noqa: ARG002
+        """Change when a channel speaks, and of what."""
+        channels.alter_channel(self._desk, channel_id, asked(ChannelChange, fields))
+
     def try_channel(self, channel_id: str, by: str) -> Trial:  # noqa: ARG002
         """Send a trial message now."""
         tried = channels.try_channel(self._desk, channel_id)
@@ -111,4 +115,5 @@ def _channel(one: ChannelAnswer) -> ChannelView:
         health=words.strip(),
         failing=health.failing_since is not None,
         least_priority=one.least_priority,
+        quiet={day: (span["from"], span["to"]) for day, span in (one.quiet_hours or {}).items()},
     )
