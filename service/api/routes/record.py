@@ -1,0 +1,38 @@
+"""A batch's record going out as JSON and CSV. These paths come before that of a batch's id alone."""
+
+from typing import Any
+
+from fastapi import APIRouter
+from fastapi.responses import StreamingResponse
+
+from service.actions import export
+from service.actions.record_answers import record_schema
+from service.api.at_hand import AtHand
+
+router = APIRouter(tags=["the record"])
+
+
+@router.get("/batches/record.schema.json")
+def schema_of_records() -> dict[str, Any]:
+    """The JSON Schema of a batch's record."""
+    return record_schema()
+
+
+@router.get("/batches/{batch_id}/record.json", response_class=StreamingResponse)
+def record_json(desk: AtHand, batch_id: str) -> StreamingResponse:
+    """The whole record of a batch as one JSON document."""
+    return StreamingResponse(
+        export.record_json(desk, batch_id), headers=_named(f"{batch_id}.json"), media_type="application/json"
+    )
+
+
+@router.get("/batches/{batch_id}/record.csv", response_class=StreamingResponse)
+def record_csv(desk: AtHand, batch_id: str) -> StreamingResponse:
+    """Its temperatures by the minute as CSV (RFC 4180)."""
+    return StreamingResponse(
+        export.record_csv(desk, batch_id), headers=_named(f"{batch_id}.csv"), media_type="text/csv"
+    )
+
+
+def _named(name: str) -> dict[str, str]:
+    return {"Content-Disposition": f'attachment; filename="{name}"'}
