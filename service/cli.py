@@ -1,4 +1,4 @@
-"""The command line. Exit codes: 0 done, 1 it did not work, 2 the words of the call are off."""
+"""The command line. Exit codes: 0 done, 1 it did not work, 2 the words of the call are off, 3 see doctor."""
 
 import os
 import sys
@@ -72,6 +72,19 @@ def probes(
         report(source, as_json, typer.echo)
     finally:
         source.close()
+
+
+@app.command()
+def doctor(
+    as_json: Annotated[bool, typer.Option("--json", help="Say it as JSON, for machines.")] = False,
+) -> None:
+    """Say what is wrong with this installation and how to mend it. Exit code 3: something is to be mended."""
+    settings = load_settings()
+    from service.doctor.checks import examine
+    from service.doctor.gathering import gather
+    from service.doctor.telling import tell
+
+    raise typer.Exit(tell(examine(gather(settings, os.environ)), as_json, typer.echo))
 
 
 def _log(settings: Settings) -> None:

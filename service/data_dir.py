@@ -13,7 +13,7 @@ from service.errors import SettingsError
 def hold(folder: Path) -> Iterator[None]:
     """Hold the folder's lock while the service runs; SettingsError in words when that cannot be."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)  # the record holds the passwords of channels
         lock = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
     except OSError as refused:
         raise SettingsError(

@@ -162,3 +162,22 @@ def test_without_a_bus_the_command_says_what_to_do(tmp_path: Path) -> None:
 def test_an_unknown_command_is_a_mistake_of_the_call() -> None:
     assert called("brew").returncode == 2
     assert called("--version").stdout.startswith("gylewatch ")
+
+
+@pytest.mark.component
+def test_the_doctor_tells_a_machine_without_probes_from_a_running_one(tmp_path: Path) -> None:
+    bus = tmp_path / "w1"
+    bus.mkdir()
+    with Running(tmp_path / "data", bus) as running:
+        done = called("doctor", "--json", DATA_DIR=tmp_path / "data", PORT=running.port, W1_ROOT=bus)
+    found = {one["name"]: one for one in json.loads(done.stdout)["findings"]}
+    alone = called("doctor", DATA_DIR=tmp_path / "data", PORT=running.port, W1_ROOT=bus)
+
+    assert done.returncode == 3
+    assert found["one-wire"]["level"] == "wrong"
+    assert "dtoverlay=w1-gpio" in found["one-wire"]["remedy"]
+    assert found["service"]["level"] == "well"
+    assert found["port"]["level"] == "well"
+    assert found["data-folder"]["level"] == "well"
+    assert f"No gylewatch answers on port {running.port}." in alone.stdout
+    assert "To be mended: " in alone.stdout

@@ -1,0 +1,1 @@
+"""`gylewatch doctor`: what is wrong with this installation, and how to mend it."""
