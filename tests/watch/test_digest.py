@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from service.record.outbox import messages
 from service.watch.digest import day_due
-from tests.rig import PROBE, Rig, rig_in, with_batch
+from tests.rig import PROBE, START, Rig, rig_in, with_batch
 
 WEBHOOK = {"kind": "webhook", "name": "Hall", "url": "http://127.0.0.1:9/hook"}
 BERLIN = ZoneInfo("Europe/Berlin")
