@@ -1,4 +1,4 @@
-"""What the doctor makes of facts: each trouble by its own check and with a remedy; a sound machine is well."""
+"""What the doctor makes of facts: each trouble by its own check, with a remedy; a sound machine is well."""
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
