@@ -3,6 +3,7 @@
 import pytest
 
 from tests.rig import Rig, with_batch
+from tests.web.markup import read
 from tests.web.served_pages import begun, page, refused, send
 from tests.web.visitor import Visitor
 
@@ -41,6 +42,7 @@ def test_a_refractometer_reading_is_taken_from_its_own_fields(rig: Rig, visitor:
 def test_a_gravity_without_its_point_is_said_beside_the_field_and_kept(visitor: Visitor, path: str) -> None:
     back = refused(visitor, path, f"{path}/readings", sg="1048", sample_c="24")
 
+    assert back.one("main").one("p", css="refused").one("a").attributes["href"] == "#readings"
     assert back.one("input", id="readings-sg").attributes["value"] == "1048"
     assert back.one("input", id="readings-sg").attributes["aria-invalid"] == "true"
     assert back.one("input", id="readings-sample_c").attributes["value"] == "24"
@@ -154,3 +156,16 @@ def test_a_batch_of_unknown_volume_is_asked_for_it_beside_the_field(rig: Rig, vi
     assert 'id="f-volume_l-wrong"' in answer.text
     assert 'id="f-warmest_c-wrong"' in answer.text
     assert 'value="2.3"' in answer.text
+    assert "open" in read(answer.text).one("form").one("details").attributes
+
+
+def test_the_newest_entries_stand_open_and_earlier_ones_are_folded(visitor: Visitor, path: str) -> None:
+    for n in range(6):
+        send(visitor, path, f"{path}/notes", text=f"Note {n}.")
+
+    listed = page(visitor, path).one(data_part="list-notes")
+
+    folded = listed.one("details", id="earlier-notes")
+    assert folded.all("summary")[0].text == "Two earlier ones"
+    assert [e.one(css="entry-what").all("p")[0].text for e in folded.all("li")] == ["Note 1.", "Note 0."]
+    assert len(listed.all("li")) == 6

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from web.words import Taste, counted, duration, listed, number
+from web.words import Taste, clock, counted, duration, listed, number
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 
@@ -97,3 +97,19 @@ def test_a_figure_reads_back_as_what_it_rounds_to(value: float) -> None:
 
     assert float(text.replace("−", "-")) == float(f"{value:.1f}")
     assert "-" not in text
+
+
+@pytest.mark.parametrize(
+    "length, words",
+    [
+        (timedelta(seconds=-3), "00:00"),
+        (timedelta(seconds=9.9), "00:09"),
+        (timedelta(minutes=59, seconds=59), "59:59"),
+        (timedelta(hours=1, minutes=5, seconds=9), "1:05:09"),
+        (timedelta(days=1, minutes=1), "24:01:00"),
+    ],
+)
+def test_a_timer_shows_minutes_and_seconds_and_hours_when_there_are_some(
+    length: timedelta, words: str
+) -> None:
+    assert clock(length) == words

@@ -135,6 +135,7 @@ def show_batch(
         form=forms["stages"],
         forms=forms,
         once=once,
+        wrong_list=wrong if wrong in LISTS else "",
         kinds=KINDS,
         sights=SIGHTS,
     )
