@@ -3,6 +3,7 @@
 import os
 import sys
 import time
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -85,6 +86,57 @@ def doctor(
     from service.doctor.telling import tell
 
     raise typer.Exit(tell(examine(gather(settings, os.environ)), as_json, typer.echo))
+
+
+@app.command()
+def rehearse(
+    plan: Annotated[
+        str | None, typer.Argument(help="A file with a plan as JSON, or the id of a stored plan.")
+    ] = None,
+    vessel: Annotated[str | None, typer.Option(help="A vessel of the record, with what it taught.")] = None,
+    volume: Annotated[float | None, typer.Option(help="Litres, instead of the vessel's.")] = None,
+    og: Annotated[float | None, typer.Option(help="Original gravity; 1.048 unless said.")] = None,
+    pitch: Annotated[float | None, typer.Option(help="Pitching temperature, C; else the target.")] = None,
+    room: Annotated[float | None, typer.Option(help="Mean of the room, C; else the vessel's own.")] = None,
+    swing: Annotated[float, typer.Option(help="How far the room goes up and down in a day, C.")] = 0.0,
+    warmest: Annotated[str, typer.Option(help="When the room is warmest.")] = "16:00",
+    trace: Annotated[
+        Path | None, typer.Option(help="The room instead as a JSON file: hourly numbers, or at and temp_c.")
+    ] = None,
+    starts: Annotated[str | None, typer.Option(help="When it is pitched, RFC 3339; else now.")] = None,
+    wanted: Annotated[str | None, typer.Option(help="When it is wanted: says when to brew.")] = None,
+    away: Annotated[
+        list[str] | None, typer.Option(help="Nobody is there: two times with .. between; may be repeated.")
+    ] = None,
+    season: Annotated[
+        list[str] | None, typer.Option(help="Also with this mean, such as winter=16; may be repeated.")
+    ] = None,
+    batch: Annotated[
+        str | None, typer.Option(help="Instead of a plan: replay this batch and score what was foretold.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Say it as JSON, for machines.")] = False,
+) -> None:
+    """Run a plan in a vessel in a room before brewing: strays, what helps; or replay a batch."""
+    if (plan is None) == (batch is None):
+        raise typer.BadParameter("give either a plan or --batch")
+    settings = load_settings()
+    from service import rehearse_report as report
+
+    if batch is not None:
+        report.replay_batch(settings, batch, as_json, typer.echo)
+        return
+    given = {
+        "vessel_id": vessel,
+        "volume_l": volume,
+        "og": og,
+        "pitch_c": pitch,
+        "surroundings_c": report.room_from(room, swing, warmest, trace),
+        "starts_at": starts,
+        "wanted_at": wanted,
+        "away": [report.away_from(one) for one in away or ()],
+    }
+    ask = report.ask_from(plan or "", given)
+    report.rehearse(settings, ask, [report.season_from(s) for s in season or ()], as_json, typer.echo)
 
 
 def _log(settings: Settings) -> None:

@@ -2,15 +2,16 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
 from service.actions.desk import Desk
 from service.actions.insight_answers import AdviceAnswer, AheadPoint, ForecastAnswer
-from service.actions.known import lessons, stays, temperatures, vessel_at
+from service.actions.known import course_as_of, lessons, stays, temperatures, vessel_at
 from service.errors import InvalidInputError, Problem
 from service.plans.course import BandSpan, Course, bands_between, current, elapse, stage_of
 from service.plans.kinds import KINDS, StageKind
@@ -70,7 +71,7 @@ def forecast_of(desk: Desk, batch_id: str, hours: int) -> ForecastAnswer:
     now = desk.now()
     with desk.record.reading() as connection:
         row = batch_by_id(connection, batch_id)
-        ahead = look_ahead(desk, connection, row, now, hours)
+        ahead = look_ahead(desk.watch.house, desk.zone, connection, row, now, hours)
     return ForecastAnswer(
         points=[_point(p, ahead.span_at(p.at)) for p in ahead.points],
         leaves_band_at=None if ahead.leaves is None else ahead.leaves[0],
@@ -78,13 +79,21 @@ def forecast_of(desk: Desk, batch_id: str, hours: int) -> ForecastAnswer:
     )
 
 
-def look_ahead(desk: Desk, connection: Connection, row: Batch, at: datetime, hours: int) -> Ahead:
-    """The forecast at a time, from what was known then."""
+def look_ahead(
+    house: House,
+    zone: ZoneInfo,
+    connection: Connection,
+    row: Batch,
+    at: datetime,
+    hours: int,
+    facts: ThermalFacts | None = None,
+) -> Ahead:
+    """The forecast at a time, from what was known then. facts: an estimate's; None: the kept one's."""
     live = live_batch(row)
+    live = replace(live, course=course_as_of(live.course, at))
     course = elapse(live.plan, live.course, at)
     why = _why_not(live, course)
     vessel_id = vessel_at(row, at)
-    house = desk.watch.house
     if why or vessel_id is None:
         return Ahead((), (), None, False, None, why or "The batch has not begun.")
     until = at + timedelta(hours=hours)
@@ -98,8 +107,9 @@ def look_ahead(desk: Desk, connection: Connection, row: Batch, at: datetime, hou
     here = [(vessel_id, at - timedelta(hours=LOOK_BACK_H), at)]
     airs = hourly(connection, house, here, "surroundings", at, LOOK_BACK_H)
     volume_l = row.volume_l or USUAL_VOLUME_L
-    c = _coefficients(connection, row, live, later, vessel_id, volume_l, beers, at, hours)
-    local = at.astimezone(desk.zone)
+    facts = facts or facts_at(connection, row.id, at)
+    c = _coefficients(connection, row, live, later, vessel_id, volume_l, beers, at, hours, facts)
+    local = at.astimezone(zone)
     points = tuple(forecast(at, local.hour + local.minute / 60, beers, airs[-LOOK_BACK_H:], c, hours))
     bands = [Band(s.from_at, s.low_c, s.high_c) for s in spans]
     outside = _outside(points, spans)
@@ -192,8 +202,8 @@ def _coefficients(
     beers: Sequence[float | None],
     at: datetime,
     hours: int,
+    facts: ThermalFacts | None,
 ) -> Coefficients:
-    facts = facts_at(connection, row.id, at)
     prior = prior_of(connection, vessel_id, row.volume_l, row.started_at)
     c = coefficients(volume_l, row.og, facts, prior)
     step = current(elapse(live.plan, live.course, at))

@@ -6,6 +6,7 @@ of the vessel only what batches taught that ended before this one started.
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
@@ -94,6 +95,19 @@ def vessel_at(row: Batch, at: datetime) -> str | None:
     """The vessel a batch was in at a time; at and after its end the last one."""
     here = [p.vessel_id for p in row.places if p.from_at <= at]
     return here[-1] if here else None
+
+
+def course_as_of(course: Course, at: datetime) -> Course:
+    """A course as it was at a time: what came later is not known yet."""
+    steps = tuple(
+        replace(s, left_at=None) if s.left_at is not None and s.left_at > at else s
+        for s in course.steps
+        if s.entered_at <= at
+    )
+    if not steps:
+        return course
+    ended = course.ended_at if course.ended_at is not None and course.ended_at <= at else None
+    return replace(course, steps=steps, ended_at=ended)
 
 
 def packaged_at(plan: Plan, course: Course) -> datetime | None:

@@ -47,7 +47,7 @@ def unattended(desk: Desk, batch_id: str) -> UnattendedAnswer:
         if KINDS[stage_of(live.plan, step).kind].kettle:
             words = "The wort is in the kettle: stay with it while it is hot."
             return UnattendedAnswer(until=now, because=words, next=[])
-        ahead = look_ahead(desk, connection, live.row, now, HORIZON_H)
+        ahead = look_ahead(desk.watch.house, desk.zone, connection, live.row, now, HORIZON_H)
         calls = [
             *_standing(connection, batch_id, now),
             *_asked(live, now),

@@ -10,7 +10,9 @@ from sqlalchemy import Connection
 from service.actions.ahead import advice, flat, look_ahead
 from service.actions.desk import Desk
 from service.actions.insight import answer_of, computed, told_of
-from service.actions.known import temperatures, told_moment, vessel_at
+from service.actions.known import temperatures, vessel_at
+from service.actions.replay import Replayed, replay
+from service.actions.summary import scores_name
 from service.alarms.rules import Heading, Side
 from service.plans.course import current, elapse, stage_of
 from service.plans.kinds import KINDS, StageKind
@@ -38,10 +40,10 @@ class Lookout:
 
     desk: Desk
     _ended: set[str] = field(default_factory=set)
-    """Ended batches whose last estimate is kept."""
+    """Ended batches that were estimated once more and replayed."""
 
     def wanted(self) -> Mapping[str, object]:
-        """Batches that ferment, and ended ones that were never estimated: they teach of their vessel."""
+        """Batches that ferment, and ended ones until they have been looked at once more and scored."""
         now, found = self.desk.now(), {}
         with self.desk.record.reading() as connection:
             for row in batches(connection):
@@ -51,7 +53,7 @@ class Lookout:
                 if _ferments(live, now):
                     found[row.id] = told_of(connection, row)
                 elif row.state != "running" and live.course.pitched_at is not None:
-                    if kept_estimates(connection, row.id):
+                    if read_mark(connection, scores_name(row.id)) is not None:
                         self._ended.add(row.id)
                     else:
                         found[row.id] = row.state
@@ -66,16 +68,24 @@ class Lookout:
         fresh = [computed(desk, row, now)]
         if self._wants_an_earlier(row, now):
             fresh.insert(0, computed(desk, row, now - EARLIER))
-        ends = told_moment(row, now)
 
         def work(connection: Connection) -> None:
             for body in fresh:
                 keep_estimate(connection, batch_id, datetime.fromisoformat(body["at"]), body)
 
         desk.record.write(work)
-        if ends == now:
+        if not _ferments(live_batch(row), now):
+            self._score(batch_id, now)
+        else:
             told = answer_of(fresh[-1]).model_dump(mode="json", by_alias=True)
             desk.watch.broker.publish("estimate", {"batch_id": batch_id, **told})
+
+    def _score(self, batch_id: str, now: datetime) -> None:
+        """Keep how far forecasts and estimates of an ended batch could have been trusted."""
+        desk = self.desk
+        on = Replayed(desk.record, desk.watch.house, desk.zone, desk.worker)
+        scores = replay(on, batch_id, now).model_dump(mode="json")
+        desk.record.write(lambda c: set_mark(c, scores_name(batch_id), scores))
 
     def _wants_an_earlier(self, row: Batch, now: datetime) -> bool:
         pitched = live_batch(row).course.pitched_at
@@ -161,7 +171,7 @@ def _by_minute(means: Mapping[int, float], now: datetime) -> Sequence[float | No
 
 def _heading(desk: Desk, connection: Connection, row: Batch, now: datetime) -> Heading | None:
     """Where the forecast goes; None where there is none worth the name."""
-    ahead = look_ahead(desk, connection, row, now, HEADING_H)
+    ahead = look_ahead(desk.watch.house, desk.zone, connection, row, now, HEADING_H)
     if not ahead.points or flat(ahead):
         return None
     if ahead.leaves is None or ahead.outside:

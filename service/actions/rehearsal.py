@@ -1,9 +1,11 @@
 """Rehearsing: a plan run against a vessel in a room before anything is brewed."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
+
+from sqlalchemy import Connection
 
 from service.actions.ahead import LOOK_BACK_H, hourly, prior_of
 from service.actions.answers import StrayAnswer
@@ -25,6 +27,7 @@ from service.thermal.brewdays import brew_days
 from service.thermal.habit import learned
 from service.thermal.inputs import VesselPrior
 from service.thermal.rehearsal import Rehearsal, Room, Setting, rehearse
+from service.watch.house import House
 
 USUAL_OG = 1.048
 USUAL_PITCH_C = 20.0
@@ -32,24 +35,50 @@ HARDLY_EVER_IN = 0.8
 """A stage outside its band for this share of its time, on one side, does not hold it here."""
 
 
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What the record knows of what is asked: plan, the vessel's volume and lessons, its room by the hour."""
+
+    plan: object = None
+    volume_l: float | None = None
+    prior: VesselPrior | None = None
+    airs: tuple[float | None, ...] = ()
+
+
 def rehearse_plan(desk: Desk, ask: Rehearse) -> RehearsalAnswer:
     """Run a plan, stored or given, in a vessel of the record or one of a size."""
     now = desk.now()
-    starts_at = ask.starts_at or now
     with desk.record.reading() as connection:
-        stored = None if ask.plan_id is None else plan_by_id(connection, ask.plan_id)["body"]
-        vessel = None if ask.vessel_id is None else vessel_by_id(connection, ask.vessel_id)
-        volume_l = ask.volume_l or (None if vessel is None else vessel.volume_l)
-        prior = None if vessel is None else prior_of(connection, vessel.id, volume_l, None)
-        airs: list[float | None] = []
-        if vessel is not None and ask.surroundings_c is None:
-            here = [(vessel.id, now - timedelta(hours=LOOK_BACK_H), now)]
-            airs = hourly(connection, desk.watch.house, here, "surroundings", now, LOOK_BACK_H)
-    course = planned(plan_asked(ask, stored))
+        found = stored_for(connection, desk.watch.house, ask, now)
+    course, given = prepared(ask, found, now, desk.zone)
+    return answer(given, course, ask, now)
+
+
+def stored_for(connection: Connection, house: House, ask: Rehearse, now: datetime) -> Stored:
+    """Look up what a rehearsal asks of the record."""
+    plan = None if ask.plan_id is None else plan_by_id(connection, ask.plan_id)["body"]
+    if ask.vessel_id is None:
+        return Stored(plan)
+    vessel = vessel_by_id(connection, ask.vessel_id)
+    volume_l = ask.volume_l or vessel.volume_l
+    here = [(vessel.id, now - timedelta(hours=LOOK_BACK_H), now)]
+    airs = (
+        ()
+        if ask.surroundings_c is not None
+        else hourly(connection, house, here, "surroundings", now, LOOK_BACK_H)
+    )
+    return Stored(plan, vessel.volume_l, prior_of(connection, vessel.id, volume_l, None), tuple(airs))
+
+
+def prepared(ask: Rehearse, found: Stored, now: datetime, zone: ZoneInfo) -> tuple[Planned, Setting]:
+    """A rehearsal ready to be run. InvalidInputError names what is missing."""
+    starts_at = ask.starts_at or now.replace(second=0, microsecond=0)
+    course = planned(plan_asked(ask, found.plan))
     room = room_asked(ask, starts_at)
     if room is None:
-        room = _habitual(airs, now, starts_at, course.whole_h, desk.zone)
-    return answer(setting(ask, course, volume_l, prior, room, starts_at, desk.zone), course, ask, now)
+        room = _habitual(found.airs, now, starts_at, course.whole_h, zone)
+    volume_l = ask.volume_l or found.volume_l
+    return course, setting(ask, course, volume_l, found.prior, room, starts_at, zone)
 
 
 def plan_asked(ask: Rehearse, stored: object) -> Plan:
