@@ -81,7 +81,8 @@ def judge(
         findings[finding.subject] = finding
     done = set()
     for subject, state in memories.items():
-        if subject in findings or subject.key in OF_THE_WATCH:
+        if subject in findings or subject.key in OF_THE_WATCH or evidence.itself.clock_doubt:
+            # by a clock set back to before a batch began nothing is watched, and nothing is over either
             continue
         if state.cause_stands or state.pending_since is not None:
             findings[subject] = rules.gone(subject, "nothing is watched here any more, or it was done")

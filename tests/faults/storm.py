@@ -248,19 +248,19 @@ def _compared(record: Record, asked: Asked, receiver: HttpReceiver) -> Verdict:
         + [f"alarm {a} was seen and is gone" for a in asked.seen if int(a.removeprefix("a-")) not in states],
         invented_transitions=[f"handling {n} is there {c} times" for n, c in numbers.items() if c > 1]
         + [f"handling {n} was never asked" for n in set(numbers) - asked.confirmed - asked.unknown],
-        broken_histories=_broken(transitions, states),
-        lost_messages=_lost(rows, bodies, counts),
+        broken_histories=broken(transitions, states),
+        lost_messages=lost(rows, bodies, counts),
         invented_messages=[
             f"{name} was never committed"
             for name in counts
             if name.startswith("m-") and int(name.removeprefix("m-")) not in rows
         ]
-        + _changed(bodies),
+        + changed(bodies),
         repeats=Counter({name: count - 1 for name, count in counts.items() if count > 1}),
     )
 
 
-def _broken(transitions: Sequence[dict[str, Any]], states: dict[int, str]) -> list[str]:
+def broken(transitions: Sequence[dict[str, Any]], states: dict[int, str]) -> list[str]:
     """Alarms whose transitions do not lead from one to the next and to the state they have."""
     last: dict[int, str] = {}
     wrong = []
@@ -275,9 +275,10 @@ def _broken(transitions: Sequence[dict[str, Any]], states: dict[int, str]) -> li
     return wrong
 
 
-def _lost(
+def lost(
     rows: dict[int, dict[str, Any]], bodies: Sequence[dict[str, Any]], counts: Counter[str]
 ) -> list[str]:
+    """Messages that are not settled, or count as sent and never arrived, by themselves or with others."""
     together = [body["text"] for body in bodies if body["reason"] == "merged"]
     wrong = []
     for number, row in rows.items():
@@ -292,6 +293,7 @@ def _lost(
     return wrong
 
 
-def _changed(bodies: Sequence[dict[str, Any]]) -> list[str]:
+def changed(bodies: Sequence[dict[str, Any]]) -> list[str]:
+    """Messages whose repeat was not the same."""
     first: dict[str, dict[str, Any]] = {}
     return [f"{b['id']} came in two versions" for b in bodies if first.setdefault(b["id"], b) != b]
