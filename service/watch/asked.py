@@ -1,6 +1,10 @@
 """What a stage asks of the brewer, as the subject of an alarm: each is asked once and never again."""
 
+from collections.abc import Container
+
 from service.alarms.model import AlarmState, CoreState, Subject
+from service.plans.course import How
+from service.watch.house import House
 
 KEYS = frozenset({"stage-due", "stage-overdue"})
 
@@ -15,9 +19,18 @@ def is_due(subject: Subject) -> bool:
     return subject.key in KEYS
 
 
-def batch_of_due(subject: Subject) -> str:
-    """The batch whose stage asks."""
-    return (subject.other or "").rpartition("#")[0]
+def was_by_hand(house: House, subject: Subject, went_on: Container[str]) -> bool:
+    """Whether what is asked no more was taken care of by a person, and not by time or temperature.
+
+    went_on: the batches that go on by themselves at this moment.
+    """
+    batch_id, _, which = (subject.other or "").rpartition("#")
+    live = next((b for b in house.batches if b.row.id == batch_id), None)
+    if live is None or batch_id in went_on:
+        return live is None
+    n = int(which.partition(".")[0])
+    following = next((step for step in live.course.steps if step.n == n + 1), None)
+    return following is None or following.how not in (How.TIME, How.REACHED)
 
 
 def is_spent(state: AlarmState) -> bool:

@@ -71,7 +71,7 @@ class SelfEvidence:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Everything one judgement looks at."""
+    """Everything one judgement looks at. looked_at: when it was looked before, None when never."""
 
     now: datetime
     tz: ZoneInfo
@@ -80,3 +80,4 @@ class Evidence:
     probes: Mapping[str, ProbeEvidence]
     insights: Mapping[str, Insight] = field(default_factory=dict)
     itself: SelfEvidence = SelfEvidence()
+    looked_at: datetime | None = None

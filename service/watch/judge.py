@@ -17,7 +17,7 @@ from service.plans.dues import DueKind
 from service.plans.kinds import KINDS, StageKind, StagePriority
 from service.plans.model import Ends, Ramp, Stage
 from service.record.facts import Vessel
-from service.watch.asked import batch_of_due, is_due, name_of_due
+from service.watch.asked import is_due, name_of_due, was_by_hand
 from service.watch.evidence import Evidence, Insight, ProbeEvidence
 from service.watch.house import House, LiveBatch
 from service.watch.looks import of_itself, of_probes
@@ -86,7 +86,7 @@ def judge(
             continue
         if state.cause_stands or state.pending_since is not None:
             findings[subject] = rules.gone(subject, "nothing is watched here any more, or it was done")
-        if is_due(subject) and state.cause_stands and batch_of_due(subject) not in courses:
+        if is_due(subject) and state.cause_stands and was_by_hand(house, subject, courses):
             done.add(subject)
     suppressed = suppressions(house, findings.values(), memories, stands, evidence.now)
     return Judgement(tuple(findings.values()), courses, stands, frozenset(done), suppressed)
@@ -169,7 +169,7 @@ def _of_batch(
     if main is not None and main.row.id == live.row.id and liquid is not None:
         yield from _of_band(about, stage, step, live, temp_c, insight, stands.get(live.row.id), evidence.now)
         yield from _of_liquid(about, house, vessel, stage, step, liquid, insight, evidence)
-    yield from _of_dues(about, live, evidence.now)
+    yield from _of_dues(about, live, evidence)
 
 
 def _of_band(
@@ -284,8 +284,14 @@ def _by_plan(house: House, vessel: Vessel, stage: Stage, step: Step, now: dateti
     return stage.kind in (StageKind.CRASH, StageKind.CHILL) or ramps or now - since < SETTLES
 
 
-def _of_dues(about: Abouts, live: LiveBatch, now: datetime) -> Iterator[Finding]:
-    for due in dues(live.plan, live.course, now):
+def _of_dues(about: Abouts, live: LiveBatch, evidence: Evidence) -> Iterator[Finding]:
+    asked = dues(live.plan, live.course, evidence.now)
+    if evidence.looked_at is not None:
+        # a prompt at the very end of a stage that elapsed since the last look is said all the same
+        asked += [
+            due for due in dues(live.plan, live.course, evidence.now, evidence.looked_at) if due not in asked
+        ]
+    for due in asked:
         which = name_of_due(live.row.id, due.n, due.prompt)
         if due.kind is DueKind.STAGE_OVERDUE:
             yield rules.stage_overdue(about("stage-overdue", which), due.at, due.say)

@@ -141,6 +141,7 @@ class Watch:
             self._book.load(connection)
             self._committing.load(connection, self.house)
             down_s = was_down_for(connection, clock.now())
+        self._looked_at = None if down_s is None else clock.now() - timedelta(seconds=down_s)
         self._itself = SelfEvidence(down_s=down_s, set_aside=settings.set_aside)
         took_up(self.intake, record, self.house, clock)
         self._want_resolutions()
@@ -276,6 +277,7 @@ class Watch:
             ),
             insights=self._insights(),
             itself=self._itself,
+            looked_at=self._looked_at,
         )
         judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
         change = self._book.after_findings(
@@ -293,6 +295,7 @@ class Watch:
         else:
             self._book.carry(change)
             self._committing.progress.update(judgement.progress)
+        self._looked_at = now
         if not doubt:
             self._send_digests(evidence, now)
 
@@ -518,6 +521,8 @@ class Watch:
                 else ""
             )
             missing.append(f"nothing was committed for {late_s:.0f} s{why}")
+        if self._record.gone():
+            missing.append(f"the record {self._record.where} is gone from its folder")
         return {
             "ready": not missing,
             "missing": missing,

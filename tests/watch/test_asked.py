@@ -1,9 +1,12 @@
+from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import func, select
 
+from service.record.outbox import messages
 from service.record.tables import alarm_memory, said
-from tests.rig import Rig, with_batch
+from tests.rig import START, Rig, rig_in, with_batch
 
 PLAN: dict[str, Any] = {
     "name": "Steep and go",
@@ -112,3 +115,51 @@ def test_what_is_asked_again_after_an_undo_is_news_again(rig: Rig) -> None:
     rig.rounds(2)
 
     assert [a["state"] for a in asked(rig)] == ["normal", "unacknowledged"]
+
+
+LAST_WORD: dict[str, Any] = {
+    "name": "Steep and hold",
+    "stages": [
+        {
+            "key": "steep",
+            "kind": "stand",
+            "lasts_s": 605,
+            "ends": "time",
+            "prompts": [{"before_end_s": 0, "say": "Lift the hops out"}],
+        },
+        {"key": "hold", "kind": "hold", "lasts_s": 864000, "ends": "brewer"},
+    ],
+}
+
+
+def test_a_prompt_at_the_very_end_of_a_stage_that_elapses_is_said(rig: Rig) -> None:
+    rig.post("/channels", WEBHOOK)
+    with_batch(rig, LAST_WORD)
+
+    rig.until(700)
+
+    assert [(a["state"], a["reason"][:17]) for a in asked(rig)] == [
+        ("returned-unacknowledged", "Lift the hops out")
+    ]
+    with rig.record.reading() as connection:
+        assert [m["reason"] for m in messages(connection)] == ["first"]
+
+
+def test_a_prompt_that_came_while_nobody_watched_is_said_after_the_start(tmp_path: Path) -> None:
+    with rig_in(tmp_path) as first:
+        with_batch(first, LAST_WORD)
+        first.until(120)
+        clock = first.clock
+    clock.forward(1200)
+    with rig_in(tmp_path, 20.0, clock) as second:
+        second.rounds(2)
+
+        assert [a["reason"][:17] for a in asked(second)] == ["Lift the hops out"]
+
+
+def test_prompts_of_a_batch_that_is_entered_late_are_not_said_afterwards(rig: Rig) -> None:
+    with_batch(rig, LAST_WORD, started_at=(START - timedelta(hours=3)).isoformat())
+
+    rig.until(60)
+
+    assert asked(rig) == []
