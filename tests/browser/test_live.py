@@ -148,6 +148,7 @@ def test_the_chart_is_pinched_and_dragged_by_fingers(watched: Watched, context: 
     page.locator(".uplot").wait_for()
     readout = page.locator(".chart-readout")
     whole = readout.inner_text()
+    page.locator(".chart-wide").evaluate("chart => chart.scrollIntoView({block: 'center'})")
     box = page.locator(".u-over").bounding_box()
     assert box is not None
     y, middle = box["y"] + box["height"] / 2, box["x"] + box["width"] / 2

@@ -10,9 +10,9 @@ from tests.web.visitor import Visitor
 
 @pytest.fixture
 def path(rig: Rig) -> str:
-    """The page of a batch whose yeast was pitched an hour ago."""
+    """The page of a batch whose yeast was pitched three minutes ago."""
     batch = with_batch(rig, og=1.045, expected_fg=1.010, volume_l=5)
-    rig.until(3700)
+    rig.until(180)
     return f"/batches/{batch}"
 
 
@@ -169,3 +169,34 @@ def test_the_newest_entries_stand_open_and_earlier_ones_are_folded(visitor: Visi
     assert folded.all("summary")[0].text == "Two earlier ones"
     assert [e.one(css="entry-what").all("p")[0].text for e in folded.all("li")] == ["Note 1.", "Note 0."]
     assert len(listed.all("li")) == 6
+
+
+@pytest.mark.parametrize("n", ["7", "99999999999999999999999", "-1"])
+def test_an_entry_that_is_not_there_cannot_be_taken_out(visitor: Visitor, path: str, n: str) -> None:
+    token = page(visitor, path).one("form", action=f"{path}/notes").one("input", name="token")
+
+    answer = visitor.post(f"{path}/notes/{n}/remove", data={"token": token.attributes["value"]})
+
+    assert answer.status_code == 404
+    assert read(answer.text).one("h1").text
+
+
+def test_a_form_from_elsewhere_writes_nothing_and_loses_nothing(
+    rig: Rig, visitor: Visitor, path: str
+) -> None:
+    answer = visitor.post(f"{path}/notes", data={"token": "another", "text": "Not from here."})
+
+    assert answer.status_code == 403
+    assert read(answer.text).one("textarea", id="notes-text").text == "Not from here."
+    assert rig.get(path + "/notes")["items"] == []
+
+
+def test_a_text_too_long_or_a_time_ahead_is_said_beside_its_field(visitor: Visitor, path: str) -> None:
+    ahead = refused(visitor, path, f"{path}/notes", text="Later.", at="2026-11-25T23:00")
+    assert ahead.one(id="notes-at-wrong").text
+    assert ahead.one("textarea", id="notes-text").text == "Later."
+
+    long = refused(visitor, path, f"{path}/additions", what="H" * 400, mass_g="-3")
+
+    assert long.one(id="additions-what-wrong").text
+    assert long.one(id="additions-mass_g-wrong").text
