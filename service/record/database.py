@@ -42,17 +42,37 @@ def refusal_of(refused: DBAPIError, where: str) -> UnavailableError:
     )
 
 
-class Record:
-    """The open record. `write` runs in the one writer; `reading` gives a read-only connection."""
+def _never() -> bool:
+    return False
 
-    def __init__(self, writing: Engine, reading: Engine, where: str, monotonic: Callable[[], float]) -> None:
+
+class Record:
+    """The open record. `write` runs in the one writer; `reading` gives a read-only connection.
+
+    gone: whether the file that was opened lies elsewhere by now, or nowhere.
+    """
+
+    def __init__(
+        self,
+        writing: Engine,
+        reading: Engine,
+        where: str,
+        monotonic: Callable[[], float],
+        gone: Callable[[], bool] = _never,
+    ) -> None:
+        self.gone = gone
         self._writing = writing
         self._reading = reading
         self.where = where
         self.writer = Writer(writing, monotonic)
 
     def write(self, work: Callable[[Connection], T], wait_s: float | None = 30.0) -> T:
-        """Run `work` in one transaction of the writer and wait for its commit."""
+        """Run `work` in one transaction of the writer and wait for its commit; refused when it is gone."""
+        if self.gone():
+            raise UnavailableError(
+                f"The record {self.where} is gone from its folder; nothing was written. Bring the folder "
+                "back (is its disk mounted?) and restart gylewatch."
+            )
         return self.writer.run(work, wait_s)
 
     @contextmanager
@@ -100,7 +120,8 @@ def open_record(data_dir: Path, url: str | None, monotonic: Callable[[], float])
     except GylewatchError:
         writing.dispose()
         raise
-    return Record(writing, reading, where, monotonic)
+    gone = sqlite.watched(path) if url is None else _never
+    return Record(writing, reading, where, monotonic, gone)
 
 
 def _bring_up_to_date(engine: Engine, where: str) -> None:

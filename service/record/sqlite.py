@@ -5,6 +5,7 @@ that takes its lock at BEGIN, and readers that cannot write even by mistake.
 """
 
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -73,6 +74,23 @@ def damage(engine: Engine) -> str:
     except DatabaseError as broken:
         return str(broken.orig)
     return "" if rows == ["ok"] else "; ".join(rows)
+
+
+def watched(path: Path) -> Callable[[], bool]:
+    """Tells whether the file that lies at `path` now has left it since.
+
+    SQLite goes on writing into a file that was deleted or moved away, and says that all is well.
+    """
+    opened = path.stat()
+
+    def gone() -> bool:
+        try:
+            seen = path.stat()
+        except OSError:
+            return True
+        return (seen.st_dev, seen.st_ino) != (opened.st_dev, opened.st_ino)
+
+    return gone
 
 
 def checkpoint(engine: Engine) -> None:

@@ -83,10 +83,8 @@ class Pusher:
             hours = record.execute("SELECT sum(minutes) FROM hour WHERE probe = ?", (number,)).fetchone()[0]
         first = int((self._began - EPOCH) / timedelta(minutes=1))
         stored = {minute - first: rest for minute, *rest in rows}
-        for n in sorted(self.confirmed - stored.keys()):
-            wrong.append(f"minute {n} was confirmed and is lost")
-        for n in sorted(stored.keys() - self.asked):
-            wrong.append(f"minute {n} was never pushed")
+        wrong += [f"minute {n} was confirmed and is lost" for n in sorted(self.confirmed - stored.keys())]
+        wrong += [f"minute {n} was never pushed" for n in sorted(stored.keys() - self.asked)]
         for n, rest in sorted(stored.items()):
             if rest != [round(value_of(n) * 1000), 0, 0, 1]:
                 wrong.append(f"minute {n} is {rest}")
