@@ -3,21 +3,29 @@
 What changes the record shows first what it would do and does it only with --yes.
 """
 
+import gzip
 import json
 import os
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import IO, Annotated, NoReturn, cast
 
 import typer
 
+from service.actions.secretless import secretless
 from service.data_dir import hold
 from service.errors import GylewatchError
 from service.record.backup.description import FOLDER, Backup, BackupError, backup_at, backups_in
 from service.record.backup.making import Outcome, back_up
 from service.record.backup.restoring import preview, restore
 from service.record.backup.verifying import verify
+from service.record.database import only_reading
+from service.record.exporting import export
+from service.record.importing import discard, take_in
+from service.record.swapping import swap_in
 from service.settings import Settings, load_settings
 
 record_app = typer.Typer(no_args_is_help=True, help="Keep the record: back it up, check it, bring it back.")
@@ -79,6 +87,66 @@ def restore_command(backup: ABackup = None, yes: Yes = False) -> None:
         _unless_sure(yes)
         aside = restore(folder, seen, datetime.now(UTC), threading.Event().wait)
     typer.echo("The backup is the record now." + ("" if aside is None else f" The old one is in {aside}."))
+
+
+@record_app.command("export")
+def export_command(
+    target: Annotated[Path, typer.Argument(help="The file to make; compressed when it ends in .gz.")],
+    with_secrets: Annotated[
+        bool,
+        typer.Option("--with-secrets", help="Also channels' addresses and passwords; keep the file safe."),
+    ] = False,
+) -> None:
+    """Write the whole installation into one file, also while the watch runs."""
+    settings = load_settings()
+    if target.exists():
+        raise RefusedError(f"{target} is there already; name another file.")
+    part = target.with_name(target.name + ".part")
+    try:
+        with only_reading(settings.data_dir, settings.database_url) as connection, _made(part, target) as out:
+            counted = export(connection, out, datetime.now(UTC), None if with_secrets else secretless)
+        part.replace(target)
+    except OSError as refused:
+        raise RefusedError(f"{target} cannot be written: {refused.strerror}.") from None
+    finally:
+        part.unlink(missing_ok=True)
+    typer.echo(f"{target} is made: {sum(counted.values()):,} rows.")
+    if not with_secrets:
+        typer.echo("Secrets were left out: channels' addresses and passwords are masked.")
+
+
+@contextmanager
+def _made(part: Path, target: Path) -> Iterator[IO[bytes]]:
+    """A new file for its owner alone, on the disk for good when it is left."""
+    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
+        if target.suffix == ".gz":
+            with gzip.GzipFile(fileobj=file, mode="wb", compresslevel=1) as packed:
+                yield cast(IO[bytes], packed)
+        else:
+            yield file
+        file.flush()
+        os.fsync(file.fileno())
+
+
+@record_app.command("import")
+def import_command(
+    source: Annotated[Path, typer.Argument(help="A file made by `gylewatch record export`.")],
+    yes: Yes = False,
+) -> None:
+    """Put an exported installation in the place of this one. The record in use is set aside first."""
+    settings = _of_files()
+    folder = settings.data_dir
+    with hold(folder):
+        _as_owner(folder)
+        try:
+            incoming = take_in(folder, source, threading.Event().wait)
+            for sentence in incoming.sentences():
+                typer.echo(sentence)
+            _unless_sure(yes)
+            aside = swap_in(folder, incoming.path, datetime.now(UTC))
+        finally:
+            discard(folder)
+    typer.echo("It is the record now." + ("" if aside is None else f" The old one is in {aside}."))
 
 
 def _unless_sure(yes: bool) -> None:

@@ -9,7 +9,7 @@ from typing import TypeVar
 from sqlalchemy import Connection, Engine, create_engine, inspect, select, table, text
 from sqlalchemy.exc import DBAPIError
 
-from service.errors import GylewatchError, UnavailableError
+from service.errors import GylewatchError, NotFoundError, UnavailableError
 from service.record import sqlite
 from service.record.migrations.apart import upgrade_apart
 from service.record.writer import Writer
@@ -124,15 +124,47 @@ def open_record(data_dir: Path, url: str | None, monotonic: Callable[[], float])
     return Record(writing, reading, where, monotonic, gone)
 
 
+@contextmanager
+def only_reading(data_dir: Path, url: str | None) -> Iterator[Connection]:
+    """A connection that reads, beside a watch that may be running; nothing is made or migrated.
+
+    Raises NotFoundError without a record; RecordNewerError, GylewatchError for another schema.
+    """
+    path = data_dir / "record.db"
+    if url is None and not path.exists():
+        raise NotFoundError(f"There is no record in {data_dir}.")
+    engine = sqlite.reading_engine(path) if url is None else create_engine(url)
+    where = str(path) if url is None else engine.url.render_as_string(hide_password=True)
+    try:
+        found = _revision(engine)
+        if found is not None and found > HEAD:
+            raise _newer(where, found)
+        if found != HEAD:
+            raise GylewatchError(
+                f"The record at {where} is of an older gylewatch. Start the watch once: that brings it up "
+                "to date."
+            )
+        with engine.connect() as connection:
+            yield connection
+    except DBAPIError as refused:
+        raise refusal_of(refused, where) from refused
+    finally:
+        engine.dispose()
+
+
+def _newer(where: str, found: str) -> RecordNewerError:
+    return RecordNewerError(
+        f"The record at {where} was written by a newer gylewatch (schema {found}; this one knows "
+        f"{HEAD}). Install that version again; the record was not touched."
+    )
+
+
 def _bring_up_to_date(engine: Engine, where: str) -> None:
     found = _revision(engine)
     if found == HEAD:
         return
     if found is not None and found > HEAD:
-        raise RecordNewerError(
-            f"The record at {where} was written by a newer gylewatch (schema {found}; this one knows "
-            f"{HEAD}). Install that version again; the record was not touched."
-        )
+        raise _newer(where, found)
     upgrade_apart(engine.url)
 
 

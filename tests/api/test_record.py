@@ -44,7 +44,7 @@ def test_a_record_fits_the_published_schema_and_says_what_was_written_down(fille
 
     validator(rig).validate(record)
     assert record["batch"]["id"] == batch
-    assert record["notes"][0]["text"] == 'Smells of <b>bread</b> & \U0001f35e, "quoted"; a, b\nsecond'
+    assert record["notes"][-1]["text"] == 'Smells of <b>bread</b> & \U0001f35e, "quoted"; a, b\nsecond'
     assert record["readings"][0]["corrected_sg"] == pytest.approx(1.046, abs=0.001)
     assert record["packagings"][0]["units"][0]["count"] == 9
     assert "above-band" in {alarm["key"] for alarm in record["alarms"]}
@@ -219,4 +219,4 @@ def test_a_long_record_goes_out_in_constant_memory(tmp_path: Path) -> None:
             finally:
                 tracemalloc.stop()
 
-    assert peak(12) < 1.3 * peak(4)
+    assert peak(30) < 1.3 * peak(12)

@@ -4,6 +4,12 @@ from datetime import timedelta
 from pathlib import Path
 from threading import Event
 
+from sqlalchemy import Connection
+
+from sensors.sample import FaultKind
+from service.record.estimates import keep_estimate
+from service.record.marks import add_doubtful
+from service.record.minutes import MinuteRow, keep_undated
 from tests.rig import PROBE, START, Rig, rig_in, with_batch
 
 paused = Event().wait
@@ -30,7 +36,22 @@ def fill(rig: Rig) -> str:
     rig.until(900)
     units = [{"kind": "bottle", "size_l": 0.5, "count": 9}]
     rig.post(f"/batches/{batch}/packagings", {"units": units, "sugar": "white", "sugar_g": 25})
+    rig.post("/vessels/bucket/heater", {"changes": [{"at": _ago(rig, 60), "on": True}]})
+    away = {"from": _ago(rig, -86400), "to": _ago(rig, -2 * 86400), "channel_id": "hall", "note": "Away"}
+    rig.post("/absences", away)
+    rig.patch(f"/batches/{batch}/stages/1", {"lasts_s": 800_000})
+    rig.post(f"/batches/{batch}/notes", {"text": "Once"}, **{"Idempotency-Key": "once"})
+    rig.source.faults[PROBE] = FaultKind.CRC
+    rig.rounds(8)
+    rig.record.write(lambda connection: _rare(connection, batch))
     return batch
+
+
+def _rare(connection: Connection, batch: str) -> None:
+    """What takes an untrusted clock or an hour's computing to come about."""
+    keep_undated(connection, "boot-0", [MinuteRow(1, 3, 20_000, 62, 0, 6)])
+    add_doubtful(connection, START, START + timedelta(minutes=9), "the clock was not set")
+    keep_estimate(connection, batch, START + timedelta(minutes=5), {"verdict": "waiting", "share": None})
 
 
 def _ago(rig: Rig, seconds: float) -> str:

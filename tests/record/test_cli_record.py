@@ -78,3 +78,44 @@ def test_another_user_than_the_records_owner_is_told_how_to_call_it(folder: Path
     assert done.returncode == 1
     assert "sudo -u nobody" in done.stderr
     assert not (folder / "backups").exists()
+
+
+def test_the_installation_goes_out_beside_the_running_watch_and_in_elsewhere(tmp_path: Path) -> None:
+    filled_record(tmp_path / "data")
+    file, other = tmp_path / "all.export.gz", tmp_path / "other"
+
+    with Running(tmp_path / "data"):
+        out = called("record", "export", str(file), DATA_DIR=tmp_path / "data")
+        again = called("record", "export", str(file), DATA_DIR=tmp_path / "data")
+        refused = called("record", "import", str(file), "--yes", DATA_DIR=tmp_path / "data")
+    shown = called("record", "import", str(file), DATA_DIR=other)
+    nothing_yet = not (other / "record.db").exists()
+    done = called("record", "import", str(file), "--yes", DATA_DIR=other)
+
+    assert out.returncode == 0, out.stderr
+    assert "Secrets were left out" in out.stdout
+    assert file.stat().st_mode & 0o077 == 0
+    assert (again.returncode, "is there already" in again.stderr) == (1, True)
+    assert (refused.returncode, "Another gylewatch" in refused.stderr) == (1, True)
+    assert "Nothing was changed" in shown.stdout
+    assert "Hall" in shown.stdout
+    assert nothing_yet
+    assert done.returncode == 0, done.stderr
+    with Running(other) as running:
+        assert running.get("/batches")["items"][0]["name"] == "Stair brown"
+
+
+def test_an_export_that_cannot_be_written_is_one_sentence(folder: Path, tmp_path: Path) -> None:
+    done = called("record", "export", str(tmp_path / "nowhere" / "x"), DATA_DIR=folder)
+
+    assert done.returncode == 1
+    assert "cannot be written" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_missing_file_to_import_is_one_sentence(folder: Path, tmp_path: Path) -> None:
+    done = called("record", "import", str(tmp_path / "nowhere"), "--yes", DATA_DIR=folder)
+
+    assert done.returncode == 1
+    assert "cannot be read" in done.stderr
+    assert "Traceback" not in done.stderr
