@@ -68,13 +68,17 @@ class BandView:
 
 @dataclass(frozen=True, slots=True)
 class StageView:
-    """The stage a batch is in. ends_at: planned or due time. note: what ends it, in words."""
+    """The stage a batch is in. ends_at: planned or due time. note: what ends it, in words.
+
+    kettle: it is passed on the stove, before any yeast is in it.
+    """
 
     key: str
     kind: str
     entered_at: datetime
     ends_at: datetime | None = None
     note: str = ""
+    kettle: bool = False
 
 
 @dataclass(frozen=True, slots=True)

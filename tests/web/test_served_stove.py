@@ -116,6 +116,7 @@ def test_a_batch_beyond_the_kettle_says_so_and_leads_back(rig: Rig, visitor: Vis
     rig.rounds(1)
     batch = path.removeprefix("/stove/")
     assert f'href="{path}"' in visitor.get(f"/batches/{batch}").text
+    assert page(visitor, "/").one("a", href=path).text == "on the stove"
     for _ in range(2):
         send(visitor, path, f"{path}/advance")
         rig.clock.forward(timedelta(minutes=1).total_seconds())
@@ -125,6 +126,7 @@ def test_a_batch_beyond_the_kettle_says_so_and_leads_back(rig: Rig, visitor: Vis
     assert seen.one("h1").text == "Stair brown is not on the stove."
     assert seen.all("button", id="begin") == []
     assert f'href="{path}"' not in visitor.get(f"/batches/{batch}").text
+    assert page(visitor, "/").all("a", href=path) == []
 
 
 def test_a_batch_that_is_not_there_is_said(visitor: Visitor) -> None:

@@ -14,6 +14,7 @@ from service.actions.answers import AlarmAnswer, VesselAnswer
 from service.actions.desk import Desk
 from service.alarms.catalogue import CATALOGUE
 from service.plans.course import bands_between
+from service.plans.kinds import KINDS
 from service.record.minutes import Bucket, buckets
 from service.record.types import EPOCH
 from service.watch.fold import minute_of
@@ -235,6 +236,7 @@ def _stage(live: LiveBatch | None, now: datetime) -> StageView | None:
         entered_at=step.entered_at,
         ends_at=step.due_at,
         note=ENDS_IN_WORDS[stage.ends.value],
+        kettle=KINDS[stage.kind].kettle,
     )
 
 
