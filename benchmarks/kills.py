@@ -5,6 +5,7 @@ flight on each channel may arrive twice.
 """
 
 import argparse
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -14,6 +15,12 @@ from tests.notify.receivers import Answer, http_receiver
 from tests.running import Running
 
 VESSELS, CHANNELS = 8, 12
+
+
+def tell(done: int) -> None:
+    """A sign of progress now and then, beside the figures."""
+    if done % 50 == 0:
+        print(f"{done} kills", file=sys.stderr, flush=True)
 
 
 def main() -> None:
@@ -29,7 +36,7 @@ def main() -> None:
             set_up(running, receiver, VESSELS, CHANNELS)
             storm = Storm(running, VESSELS, given.seed)
             storm.start()
-            kills = kill_again_and_again(running, given.kills, given.seed)
+            kills = kill_again_and_again(running, given.kills, given.seed, tell)
             storm.over.set()
             storm.join(10)
         verdict = judge(running.folder, storm.asked, receiver)

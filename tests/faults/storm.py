@@ -10,7 +10,7 @@ import random
 import threading
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -121,8 +121,13 @@ def set_up(running: Running, receiver: HttpReceiver, vessels: int, channels: int
         running.post("/channels", {"kind": "webhook", "name": f"Way {n}", "url": f"{receiver.url}/{n}"})
 
 
-def kill_again_and_again(running: Running, kills: int, seed: int) -> int:
-    """Kill at random moments, some of them while it is still starting; returns the kills done."""
+def kill_again_and_again(
+    running: Running, kills: int, seed: int, tell: Callable[[int], None] = lambda done: None
+) -> int:
+    """Kill at random moments, some of them while it is still starting; returns the kills done.
+
+    tell: is told how many were done, after each.
+    """
     chance = random.Random(seed)
     for n in range(kills):
         if chance.random() < 0.2:
@@ -130,6 +135,7 @@ def kill_again_and_again(running: Running, kills: int, seed: int) -> int:
         else:
             time.sleep(chance.uniform(0.05, 1.5))
             running.kill()
+        tell(n + 1)
         if n + 1 < kills:
             running.start()
     return kills
