@@ -98,7 +98,8 @@ def strip(vessel: VesselView, taste: Taste, now: datetime) -> Strip | None:
     mark, beyond = None, 0
     if is_read(vessel) and vessel.temp_c is not None:
         at = _percent(vessel.temp_c, low, high)
-        mark, beyond = min(100.0, max(0.0, at)), (at > 100) - (at < 0)
+        mark = min(100.0, max(0.0, at))
+        beyond = (vessel.temp_c > high) - (vessel.temp_c < low)
     return Strip(
         low_c=low,
         high_c=high,

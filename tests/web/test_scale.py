@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tests.web import fakes
@@ -34,6 +34,7 @@ def drawn(view: VesselView, taste: Taste = TASTE) -> Strip:
     half=st.floats(0.1, 6),
     units=st.sampled_from(["C", "F"]),
 )
+@example(temp=-1e-75, target=7.0, half=0.5, units="C")
 def test_band_and_target_always_lie_on_the_scale_and_the_mark_never_off_it(
     temp: float, target: float, half: float, units: str
 ) -> None:
