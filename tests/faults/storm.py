@@ -122,7 +122,7 @@ def set_up(running: Running, receiver: HttpReceiver, vessels: int, channels: int
 
 
 def kill_again_and_again(
-    running: Running, kills: int, seed: int, tell: Callable[[int], None] = lambda done: None
+    running: Running, kills: int, seed: int, tell: Callable[[int], None] = lambda _done: None
 ) -> int:
     """Kill at random moments, some of them while it is still starting; returns the kills done.
 
