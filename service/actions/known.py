@@ -46,6 +46,9 @@ BEFORE_PITCHING = timedelta(days=2)
 LONGEST = timedelta(days=22)
 NINETY = 1.645
 LEAST_ERROR_PT = 0.5
+A_DAY_MIN = 1440
+"""Minutes are read day by day, so that the program that runs for weeks stays small."""
+
 WORT_READING = timedelta(hours=3)
 """A hydrometer reading up to so long after pitching still tells the original gravity."""
 
@@ -71,10 +74,12 @@ def temperatures(
             begins = minute_of(max(since, a.from_at))
             ends = minute_of(until if a.to_at is None else min(until, a.to_at))
             lines = house.lines.get(probe.id, ())
-            for part in buckets(connection, probe.number, begins, ends, width_min):
-                line = line_at(lines, EPOCH + timedelta(minutes=part.start_minute))
-                raw_c = part.mean_mc / 1000
-                found[part.start_minute] = raw_c if line is None else line.slope * raw_c + line.offset_c
+            for first in range(begins - begins % A_DAY_MIN, ends, A_DAY_MIN):
+                a, b = max(begins, first), min(ends, first + A_DAY_MIN)
+                for part in buckets(connection, probe.number, a, b, width_min):
+                    line = line_at(lines, EPOCH + timedelta(minutes=part.start_minute))
+                    raw_c = part.mean_mc / 1000
+                    found[part.start_minute] = raw_c if line is None else line.slope * raw_c + line.offset_c
     return found
 
 
