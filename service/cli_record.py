@@ -11,10 +11,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from time import monotonic
 from typing import IO, Annotated, NoReturn, cast
+from zoneinfo import ZoneInfo, available_timezones
 
 import typer
 
+from service.actions.csv_import import read_csv
+from service.actions.csv_rows import Decimal, Shape, Unit
 from service.actions.secretless import secretless
 from service.data_dir import hold
 from service.errors import GylewatchError
@@ -22,7 +26,7 @@ from service.record.backup.description import FOLDER, Backup, BackupError, backu
 from service.record.backup.making import Outcome, back_up
 from service.record.backup.restoring import preview, restore
 from service.record.backup.verifying import verify
-from service.record.database import only_reading
+from service.record.database import only_reading, open_record
 from service.record.exporting import export
 from service.record.importing import discard, take_in
 from service.record.swapping import swap_in
@@ -147,6 +151,49 @@ def import_command(
         finally:
             discard(folder)
     typer.echo("It is the record now." + ("" if aside is None else f" The old one is in {aside}."))
+
+
+@record_app.command("import-csv")
+def import_csv_command(
+    file: Annotated[Path, typer.Argument(help="A CSV file with a header, in UTF-8.")],
+    probe: Annotated[str, typer.Option(help="The id of the pushed probe they are of.")],
+    time: Annotated[str, typer.Option(help="The name of the column with the times.")],
+    temperature: Annotated[str, typer.Option(help="The name of the column with the temperatures.")],
+    unit: Annotated[Unit, typer.Option(help="What the temperatures are in.")] = Unit.CELSIUS,
+    decimal: Annotated[Decimal, typer.Option(help="How fractions are written.")] = Decimal.POINT,
+    delimiter: Annotated[
+        str | None, typer.Option(help="What stands between cells; unset: found out from the first line.")
+    ] = None,
+    zone: Annotated[
+        str | None, typer.Option(help="Whose clock times without an offset are of, such as Europe/Berlin.")
+    ] = None,
+    time_format: Annotated[
+        str | None, typer.Option(help="The form of the times, such as '%d.%m.%Y %H:%M'; unset: ISO 8601.")
+    ] = None,
+    yes: Yes = False,
+) -> None:
+    """Take temperatures of another program's CSV into a pushed probe: all of them, or none."""
+    settings = load_settings()
+    if delimiter is not None and len(delimiter) != 1:
+        raise RefusedError("--delimiter must be one character.")
+    if zone is not None and zone not in available_timezones():
+        raise RefusedError(f"--zone {zone}: must be a name of the tz database, such as Europe/Berlin.")
+    shape = Shape(
+        time, temperature, unit, decimal, delimiter, None if zone is None else ZoneInfo(zone), time_format
+    )
+    with hold(settings.data_dir):
+        _as_owner(settings.data_dir)
+        record = open_record(settings.data_dir, settings.database_url, monotonic)
+        try:
+            now = datetime.now(UTC)
+            with read_csv(record, settings.data_dir, probe, file, shape, now) as found:
+                for sentence in found.seen.sentences(found.probe):
+                    typer.echo(sentence)
+                _unless_sure(yes)
+                found.store(now)
+        finally:
+            record.close()
+    typer.echo("They are in the record.")
 
 
 def _unless_sure(yes: bool) -> None:

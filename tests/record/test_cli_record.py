@@ -3,10 +3,12 @@
 import json
 import os
 import shutil
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
+from service.record.sqlite_files import opened
 from tests.record.filled import filled_record
 from tests.running import Running
 from tests.test_cli import called
@@ -119,3 +121,35 @@ def test_a_missing_file_to_import_is_one_sentence(folder: Path, tmp_path: Path) 
     assert done.returncode == 1
     assert "cannot be read" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_csv_is_shown_first_and_taken_whole(folder: Path, tmp_path: Path) -> None:
+    file = tmp_path / "attic.csv"
+    file.write_text("Wann;Warm\n25.11.2025 09:00;18,5\n25.11.2025 09:01;18,7\n", encoding="utf-8-sig")
+    words = (
+        "record",
+        "import-csv",
+        str(file),
+        "--probe",
+        "cupboard",
+        "--time",
+        "Wann",
+        "--temperature",
+        "Warm",
+    )
+    form = ("--time-format", "%d.%m.%Y %H:%M", "--zone", "Europe/Berlin")
+
+    refused = called(*words, *form, DATA_DIR=folder)
+    shown = called(*words, *form, "--decimal", "comma", DATA_DIR=folder)
+    with closing(opened(folder / "record.db")) as connection:
+        before = connection.execute("SELECT count(*) FROM minute").fetchone()[0]
+    done = called(*words, *form, "--decimal", "comma", "--yes", DATA_DIR=folder)
+    with closing(opened(folder / "record.db")) as connection:
+        after = connection.execute("SELECT count(*) FROM minute").fetchone()[0]
+
+    assert (refused.returncode, "--decimal comma" in refused.stderr) == (1, True)
+    assert "2 temperatures for 'Cupboard'" in shown.stdout
+    assert "Nothing was changed" in shown.stdout
+    assert done.returncode == 0, done.stderr
+    assert after - before == 2
+    assert called(*words, "--unit", "R", DATA_DIR=folder).returncode == 2
