@@ -1,11 +1,13 @@
 """A batch's record going out as JSON and CSV. These paths come before that of a batch's id alone."""
 
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from fastapi.responses import StreamingResponse
 
+from service.actions import compare as compare_actions
 from service.actions import export
+from service.actions.compare import Comparison
 from service.actions.record_answers import record_schema
 from service.api.at_hand import AtHand
 
@@ -16,6 +18,12 @@ router = APIRouter(tags=["the record"])
 def schema_of_records() -> dict[str, Any]:
     """The JSON Schema of a batch's record."""
     return record_schema()
+
+
+@router.get("/batches/compare")
+def compare(desk: AtHand, ids: Annotated[str, Query(max_length=1000)]) -> Comparison:
+    """Batches side by side, aligned at pitching; their ids with commas between."""
+    return compare_actions.compare(desk, [one for one in ids.split(",") if one])
 
 
 @router.get("/batches/{batch_id}/record.json", response_class=StreamingResponse)
