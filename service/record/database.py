@@ -12,7 +12,7 @@ from sqlalchemy.exc import DBAPIError
 from service.errors import GylewatchError, NotFoundError, UnavailableError
 from service.record import sqlite
 from service.record.migrations.apart import upgrade_apart
-from service.record.writer import Writer
+from service.record.writer import Writer, too_large
 
 HEAD = "0001"
 """The newest migration. Kept here so that a start with nothing to do need not load Alembic."""
@@ -77,10 +77,15 @@ class Record:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A connection for queries: one consistent view, no writing; UnavailableError when it fails."""
+        """A connection for queries: one consistent view, no writing.
+
+        Raises UnavailableError when it fails, InvalidInputError for a number that no column can hold.
+        """
         try:
             with self._reading.connect() as connection:
                 yield connection
+        except OverflowError:
+            raise too_large() from None
         except DBAPIError as refused:
             raise refusal_of(refused, self.where) from refused
 

@@ -11,9 +11,14 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
-from service.errors import GylewatchError, UnavailableError
+from service.errors import GylewatchError, InvalidInputError, Problem, UnavailableError
 
 T = TypeVar("T")
+
+
+def too_large() -> InvalidInputError:
+    """The refusal of a number that no column can hold: SQLite's go to 2^63 - 1."""
+    return InvalidInputError(Problem("", "holds a number that is too large", "Give a smaller one."))
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +95,8 @@ class Writer:
             done.set_exception(
                 UnavailableError(f"The record could not be written ({refused.orig}); nothing was changed.")
             )
+        except OverflowError:
+            done.set_exception(too_large())
         except GylewatchError as refusal:
             done.set_exception(refusal)
         except Exception as mistake:  # noqa: BLE001 - the caller gets it; the writer must live on

@@ -265,3 +265,23 @@ def test_a_channel_with_a_mistake_is_refused(rig: Rig, change: dict[str, Any]) -
 
     assert body["errors"][0]["field"].startswith("/" + next(iter(change)))
     assert rig.get("/channels")["items"] == []
+
+
+@pytest.mark.parametrize("number", [2**63, 2**70, -(2**63) - 1])
+@pytest.mark.parametrize(
+    ("method", "path"),
+    [
+        ("DELETE", f"/probes/{PROBE}/calibrations/{{}}"),
+        ("PATCH", "/batches/stair-brown-2026-11-25/stages/{}"),
+        ("DELETE", "/batches/stair-brown-2026-11-25/notes/{}"),
+        ("GET", "/alarms/a-{}"),
+        ("POST", "/alarms/a-{}/acknowledge"),
+    ],
+)
+def test_a_number_that_no_column_holds_is_refused(rig: Rig, method: str, path: str, number: int) -> None:
+    with_batch(rig)
+
+    answer = send(rig, method, path.format(number), b"{}")
+
+    assert answer.status_code in (404, 422)
+    problem(answer)
