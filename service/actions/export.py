@@ -55,6 +55,11 @@ def record_json(desk: Desk, batch_id: str) -> Iterator[str]:
     return _json_pieces(desk, begun, found, lines)
 
 
+def record_head(desk: Desk, batch_id: str) -> RecordHead:
+    """The record without its minutes and what people wrote down."""
+    return _head(desk, *_of_batch(desk, batch_id))
+
+
 def _json_pieces(desk: Desk, begun: str, found: list[Stretch], lines: Lines) -> Iterator[str]:
     yield begun
     for n, stretch in enumerate(found):

@@ -153,7 +153,10 @@ class SecurityHeaders:
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                message["headers"] = [*message.get("headers", ()), *self.HEADERS]
+                given = message.get("headers", ())
+                named = {name for name, _ in given}
+                # a page that is stricter than these says so itself
+                message["headers"] = [*given, *(one for one in self.HEADERS if one[0] not in named)]
             await send(message)
 
         await self._app(scope, receive, with_headers)

@@ -1,15 +1,16 @@
-"""A batch's record going out as JSON and CSV. These paths come before that of a batch's id alone."""
+"""A batch's record going out, and batches compared. These paths come before that of a batch's id alone."""
 
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
-from fastapi.responses import StreamingResponse
+from fastapi.responses import HTMLResponse, StreamingResponse
 
 from service.actions import compare as compare_actions
 from service.actions import export
 from service.actions.compare import Comparison
 from service.actions.record_answers import record_schema
 from service.api.at_hand import AtHand
+from service.api.report.page import policy, report_page
 
 router = APIRouter(tags=["the record"])
 
@@ -40,6 +41,12 @@ def record_csv(desk: AtHand, batch_id: str) -> StreamingResponse:
     return StreamingResponse(
         export.record_csv(desk, batch_id), headers=_named(f"{batch_id}.csv"), media_type="text/csv"
     )
+
+
+@router.get("/batches/{batch_id}/report", response_class=HTMLResponse)
+def report(desk: AtHand, batch_id: str) -> HTMLResponse:
+    """A page about the batch that needs nothing else, to print or to keep."""
+    return HTMLResponse(report_page(desk, batch_id), headers={"Content-Security-Policy": policy()})
 
 
 def _named(name: str) -> dict[str, str]:

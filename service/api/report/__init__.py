@@ -1,0 +1,1 @@
+"""A batch's report: one page that needs nothing else, to print or to keep."""
