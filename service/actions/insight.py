@@ -17,7 +17,7 @@ from service.actions.insight_answers import (
     StoryWeights,
     TimeInterval,
 )
-from service.actions.known import known, told_moment
+from service.actions.known import LONGEST, known, told_moment
 from service.actions.wire import as_text
 from service.errors import InvalidInputError, Problem
 from service.record.batches import batch_by_id
@@ -33,6 +33,7 @@ FRESH = timedelta(minutes=15)
 """An estimate of now is not made anew within this time unless something was told meanwhile."""
 
 STALE_C = timedelta(hours=2)
+LOOKED_AT = LONGEST - timedelta(days=1)
 TOLD = "told"
 """Member of a kept estimate: what it was told, so that a change of it is seen."""
 
@@ -82,7 +83,7 @@ def _remarks(given: EstimateInput, moment: datetime, asked: datetime) -> list[st
     beer = given.beer
     if beer is not None and beer.minutes:
         last = beer.start + timedelta(minutes=beer.minutes[-1])
-        if moment - last > STALE_C:
+        if moment - last > STALE_C and given.pitched_at and last - given.pitched_at < LOOKED_AT:
             hours = (moment - last).total_seconds() / 3600
             said.append(f"The beer's last temperature is {hours:.0f} hours old.")
     return said

@@ -44,6 +44,8 @@ from service.watch.house import House, line_at, live_batch
 
 BEFORE_PITCHING = timedelta(days=2)
 LONGEST = timedelta(days=22)
+"""A fit looks at three weeks from pitching; later temperatures tell nothing of the fermentation."""
+
 NINETY = 1.645
 LEAST_ERROR_PT = 0.5
 A_DAY_MIN = 1440
@@ -75,8 +77,8 @@ def temperatures(
             ends = minute_of(until if a.to_at is None else min(until, a.to_at))
             lines = house.lines.get(probe.id, ())
             for first in range(begins - begins % A_DAY_MIN, ends, A_DAY_MIN):
-                a, b = max(begins, first), min(ends, first + A_DAY_MIN)
-                for part in buckets(connection, probe.number, a, b, width_min):
+                start, stop = max(begins, first), min(ends, first + A_DAY_MIN)
+                for part in buckets(connection, probe.number, start, stop, width_min):
                     line = line_at(lines, EPOCH + timedelta(minutes=part.start_minute))
                     raw_c = part.mean_mc / 1000
                     found[part.start_minute] = raw_c if line is None else line.slope * raw_c + line.offset_c
@@ -173,7 +175,7 @@ def known(connection: Connection, house: House, row: Batch, at: datetime) -> Est
     pitched = course.pitched_at if course.pitched_at is not None and course.pitched_at <= at else None
     if pitched is None:
         return EstimateInput(at=at)
-    since = max(pitched - BEFORE_PITCHING, at - LONGEST)
+    since, until = pitched - BEFORE_PITCHING, min(at, pitched + LONGEST)
     told = written(connection, row.id, at)
     og = row.og if row.og is not None else _wort_reading(row, told["readings"], pitched)
     vessel_id = vessel_at(row, at)
@@ -187,9 +189,9 @@ def known(connection: Connection, house: House, row: Batch, at: datetime) -> Est
         pitched_at=pitched,
         og=og,
         volume_l=row.volume_l,
-        beer=_trace(temperatures(connection, house, stays(row, since, at), "liquid"), since),
+        beer=_trace(temperatures(connection, house, stays(row, since, until), "liquid"), since),
         air=_trace(
-            temperatures(connection, house, stays(row, since, at, BEFORE_PITCHING), "surroundings"), since
+            temperatures(connection, house, stays(row, since, until, BEFORE_PITCHING), "surroundings"), since
         ),
         mounting=None if probe is None or probe.mounting is None else Mounting(probe.mounting),
         wall=None if vessel is None else vessel.wall,

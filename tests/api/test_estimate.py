@@ -121,6 +121,16 @@ def test_a_batch_without_yeast_or_data_waits(rig: Rig) -> None:
     assert answer["verdict"] in ("waiting", "unknown")
 
 
+def test_a_batch_left_for_months_still_knows_its_fermentation(rig: Rig) -> None:
+    name = brewed(rig, 140, batch(140))
+    rig.clock.forward(60 * 86400)
+
+    answer = rig.get(f"/batches/{name}/estimate")
+
+    assert answer["fit"]["minutes_used"] > 7000
+    assert "hours old" in " ".join(answer["evidence"])
+
+
 def test_a_coming_time_is_refused(rig: Rig) -> None:
     name = with_batch(rig)
 
