@@ -260,6 +260,17 @@ class Screen:
         """Drop what is known of a probe: it was taken out of use, and is not missed."""
         self._states.pop(probe, None)
 
+    def state_of(self, probe: ProbeId) -> ScreeningState | None:
+        """What is remembered of a probe, None when nothing is."""
+        return self._states.get(probe)
+
+    def put_back(self, probe: ProbeId, state: ScreeningState | None) -> None:
+        """Remember that of a probe instead: what was seen since does not count."""
+        if state is None:
+            self._states.pop(probe, None)
+        else:
+            self._states[probe] = state
+
     def _screen(self, seen: RawValue | ProbeFault) -> Verdict:
         others = {
             probe: state.last.raw_c

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from service.actions.answers import BatchAnswer, DueAnswer, PlaceAnswer, StageAnswer
 from service.actions.asks import Advance, BatchChange, NewBatch, NewPlace, StageChange
 from service.actions.desk import Desk, changes_of, not_ahead, short_id
-from service.errors import ConflictError, InvalidInputError, Problem
+from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem
 from service.plans import course as courses
 from service.plans.course import Course, CourseState
 from service.plans.model import Plan
@@ -167,6 +167,7 @@ def _change_course(
             _put(connection, row, close(_places(row), course.ended_at))
         elif row.state == CourseState.ENDED:
             _put(connection, row, reopen(_places(row)))
+            _refuse_without_place(connection, batch_id)
 
     desk.record.write(work)
     desk.watch.reload()
@@ -179,6 +180,23 @@ def _put(connection: Connection, row: Batch, places: tuple[Place, ...]) -> None:
     stored.put_places(connection, row.id, [(p.vessel_id, p.from_at, p.to_at) for p in places])
 
 
+def _refuse_without_place(connection: Connection, batch_id: str) -> None:
+    """ConflictError when the vessel of a batch that goes on again is gone, or taken by a running one."""
+    row = stored.batch_by_id(connection, batch_id)
+    here = next((p.vessel_id for p in row.places if p.to_at is None), None)
+    if here is None:
+        return
+    try:
+        vessel_by_id(connection, here)
+    except NotFoundError:
+        raise ConflictError(f"This cannot be done: the vessel {here} was taken away meanwhile.") from None
+    other = stored.occupant(connection, here, batch_id)
+    if other is not None and other.state == "running":
+        raise ConflictError(
+            f"This cannot be done: the batch {other.name!r} is in its vessel now. Move that one first."
+        )
+
+
 def undo(desk: Desk, batch_id: str) -> tuple[BatchAnswer, int]:
     """Take a batch's last change back. Refused when its vessel has been taken by another meanwhile."""
     now = desk.now()
@@ -186,14 +204,7 @@ def undo(desk: Desk, batch_id: str) -> tuple[BatchAnswer, int]:
     def work(connection: Connection) -> None:
         stored.batch_by_id(connection, batch_id)
         stored.take_back(connection, batch_id, now)
-        row = stored.batch_by_id(connection, batch_id)
-        here = next((p.vessel_id for p in row.places if p.to_at is None), None)
-        for other in stored.batches(connection, ("running",)):
-            if other.id != batch_id and any(p.vessel_id == here and p.to_at is None for p in other.places):
-                raise ConflictError(
-                    f"This cannot be taken back: the batch {other.name!r} is in its vessel now. "
-                    "Move that one first."
-                )
+        _refuse_without_place(connection, batch_id)
 
     desk.record.write(work)
     desk.watch.reload()

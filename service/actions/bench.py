@@ -67,6 +67,14 @@ def prime_batch(desk: Desk, batch_id: str, asked: Mapping[str, Any]) -> dict[str
     if missing:
         raise InvalidInputError(*missing)
     answer: dict[str, Any] = plain(call_by_name("priming").ask({**filled, **asked}))
+    shown = readiness(evidence, now)
+    if not shown.ready:
+        met = sum(check.met for check in shown.checks)
+        answer["cautions"] = [
+            f"This beer is not shown to be finished: {met} of {len(shown.checks)} checks are met. "
+            f"Do not bottle it yet. {shown.next.do}",
+            *answer["cautions"],
+        ]
     return answer
 
 
@@ -133,4 +141,8 @@ def _points_left(evidence: ReadinessEvidence) -> float | None:
     )
     if not direct or end is None:
         return None
-    return max(0.0, (direct[-1].sg - end.high) * 1000)
+    nominal = (end.low + end.high) / 2
+    jar = any(r.by is ReadingKind.LIMIT_JAR for r in evidence.readings)
+    if evidence.expected_fg is not None and not jar:
+        nominal = evidence.expected_fg + evidence.fg_change_pt / 1000
+    return max(0.0, (direct[-1].sg - nominal) * 1000)

@@ -10,6 +10,7 @@ from service.actions.asks import NewVessel, VesselChange
 from service.actions.desk import Desk, changes_of, short_id
 from service.actions.known import learned_of
 from service.errors import ConflictError
+from service.record.batches import occupant
 from service.record.facts import Vessel
 from service.record.vessels import add_vessel, change_vessel, vessel_by_id, vessel_ids, vessels
 from service.watch.house import House
@@ -70,10 +71,10 @@ def take_vessel_away(desk: Desk, vessel_id: str) -> None:
 
     def work(connection: Connection) -> None:
         vessel_by_id(connection, vessel_id)
-        batch = desk.watch.house.batch_in(vessel_id, now)
+        batch = occupant(connection, vessel_id)
         if batch is not None:
             raise ConflictError(
-                f"The batch {batch.row.name!r} is in this vessel. "
+                f"The batch {batch.name!r} is in this vessel. "
                 "Move it or end it first; then the vessel can go."
             )
         change_vessel(connection, vessel_id, {"removed_at": now})

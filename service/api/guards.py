@@ -84,7 +84,8 @@ class JsonBodies:
         if length is not None and (not length.isdigit() or int(length) > BODY_LIMIT):
             await _too_large(scope, receive, send)
             return
-        if scope["path"].startswith("/api/") and length not in (None, b"0"):
+        chunked = _header(scope["headers"], b"transfer-encoding") is not None
+        if scope["path"].startswith("/api/") and (chunked or length not in (None, b"0")):
             kind = (_header(scope["headers"], b"content-type") or b"").split(b";")[0].strip().lower()
             if kind != b"application/json":
                 await problem_response(415, "The body must be application/json.")(scope, receive, send)

@@ -1,6 +1,7 @@
 """A POST with an Idempotency-Key that comes again is answered as it was the first time."""
 
 import hashlib
+import logging
 import threading
 from collections.abc import Callable
 from datetime import datetime
@@ -10,8 +11,11 @@ from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.api.problems import problem_response
+from service.errors import GylewatchError
 from service.record.database import Record
 from service.record.marks import answer_to, keep_answer
+
+log = logging.getLogger("gylewatch.api")
 
 KEY_LIMIT = 200
 
@@ -82,9 +86,11 @@ class Idempotency:
         status = 0
         headers: dict[str, str] = {}
         answer = bytearray()
+        held: list[Message] = []
 
         async def watching(message: Message) -> None:
             nonlocal status
+            held.append(message)
             if message["type"] == "http.response.start":
                 status = message["status"]
                 headers.update(
@@ -96,9 +102,11 @@ class Idempotency:
                 )
             elif message["type"] == "http.response.body":
                 answer.extend(message.get("body", b""))
-                if not message.get("more_body", False) and status < 500:
-                    await run_in_threadpool(self._keep, key, asked, status, headers, answer.decode())
-            await send(message)
+                if not message.get("more_body", False):
+                    if status < 500:
+                        await run_in_threadpool(self._keep, key, asked, status, headers, answer.decode())
+                    for part in held:
+                        await send(part)
 
         await self._app(scope, replay, watching)
 
@@ -108,7 +116,11 @@ class Idempotency:
         return None if found is None else dict(found)
 
     def _keep(self, key: str, asked: str, status: int, headers: dict[str, str], body: str) -> None:
-        self._record.write(lambda c: keep_answer(c, key, asked, status, headers, body, self._now()))
+        try:
+            self._record.write(lambda c: keep_answer(c, key, asked, status, headers, body, self._now()))
+        except GylewatchError as refused:
+            # what was asked is done: its true answer counts for more than the answer to a repeat
+            log.warning("the answer to a request could not be kept: %s", refused)
 
     async def _again(
         self, stored: dict[str, object], asked: str, scope: Scope, receive: Receive, send: Send

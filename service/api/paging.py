@@ -4,13 +4,14 @@ import base64
 from collections.abc import Callable, Sequence
 from typing import Annotated, TypeVar
 
-from fastapi import Query
+from fastapi import Path, Query
 
 from service.errors import InvalidInputError, Problem
 
 T = TypeVar("T")
 
 Limit = Annotated[int, Query(ge=1, le=1000)]
+ItemNumber = Annotated[int, Path(ge=1, le=2**31 - 1)]
 Cursor = Annotated[str | None, Query(max_length=200)]
 
 

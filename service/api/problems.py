@@ -84,7 +84,7 @@ def install(app: FastAPI) -> None:
     async def invalid(_request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
         if any(one["type"] == "json_invalid" for one in error.errors()):
-            return problem_response(400, "The body is no JSON.")
+            return problem_response(400, "The body is not JSON.")
         problems = problems_from(error.errors())
         first = problems[0]
         return problem_response(422, f"{first.field or 'The body'} {first.problem}.", problems)

@@ -42,7 +42,7 @@ def payload(envelope: Envelope) -> dict[str, object]:
         "id": envelope.id,
         "reason": envelope.reason,
         "vessel": envelope.vessel,
-        "text": envelope.text,
+        "text": f"{envelope.title}\n\n{envelope.text}",
         "alarms": [dict(alarm) for alarm in envelope.alarms],
         "at": envelope.at.astimezone(UTC).isoformat().replace("+00:00", "Z"),
     }

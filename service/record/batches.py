@@ -84,6 +84,17 @@ def batch_by_id(connection: Connection, batch_id: str) -> Batch:
     return _batch(row._mapping, _places(connection, [batch_id]).get(batch_id, ()))
 
 
+def occupant(connection: Connection, vessel_id: str, besides: str | None = None) -> Batch | None:
+    """The unfinished batch that is in a vessel now, other than `besides`; a running one first."""
+    found = [
+        one
+        for state in ("running", "conditioning")
+        for one in batches(connection, (state,))
+        if one.id != besides and any(p.vessel_id == vessel_id and p.to_at is None for p in one.places)
+    ]
+    return found[0] if found else None
+
+
 def batch_ids(connection: Connection) -> set[str]:
     """Every id of a batch."""
     return {row[0] for row in connection.execute(select(batch.c.id))}

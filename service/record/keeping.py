@@ -39,6 +39,8 @@ from service.record.tables import (
 log = logging.getLogger("gylewatch.record")
 
 COPIES = ("configuration.json", "configuration.1.json", "configuration.2.json")
+REPLACING = "being-replaced"
+"""A file of this name says where a damaged record went while the new one is not filled yet."""
 SUSPECT = "suspect"
 """A file of this name says that damage was found while the program ran; the next start sets aside."""
 
@@ -176,16 +178,25 @@ def open_or_set_aside(
         except RecordDamagedError:
             record.close()
             raise
-        return record, None
+        return _begun_anew(folder, record) if (folder / REPLACING).exists() else (record, None)
     except RecordDamagedError as damaged:
         log.error("%s It is set aside, and a new record is begun.", damaged)
     aside = folder / "set-aside" / f"{now:%Y%m%dT%H%M%SZ}"
     aside.mkdir(parents=True)
+    write_through(folder / REPLACING, f"set-aside/{aside.name}")
     for name in ("record.db", "record.db-wal", "record.db-shm", SUSPECT):
         if (folder / name).exists():
             (folder / name).rename(aside / name)
-    record = open_record(folder, url, monotonic)
+    return _begun_anew(folder, open_record(folder, url, monotonic))
+
+
+def _begun_anew(folder: Path, record: Record) -> tuple[Record, str]:
+    """The new record with the kept configuration in it; begun again if a power cut came in between."""
+    aside = (folder / REPLACING).read_text()
     kept = newest_good_copy(folder)
-    if kept is not None:
+    with record.reading() as connection:
+        empty = not any(configuration(connection).values())
+    if kept is not None and empty:
         record.write(lambda connection: put_back(connection, kept))
-    return record, f"set-aside/{aside.name}"
+    (folder / REPLACING).unlink()
+    return record, aside

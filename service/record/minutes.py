@@ -45,6 +45,7 @@ def write_minutes(connection: Connection, rows: Sequence[MinuteRow]) -> None:
     """Store minutes (what stood there before is replaced) and roll up the hours they touch."""
     if not rows:
         return
+    rows = list({(row.probe, row.minute): row for row in rows}.values())
     keys = [{"p": row.probe, "m": row.minute} for row in rows]
     connection.execute(
         delete(minute).where(minute.c.probe == bindparam("p"), minute.c.minute == bindparam("m")), keys
@@ -239,6 +240,14 @@ def keep_undated(connection: Connection, boot_id: str, rows: Sequence[MinuteRow]
                 count=row.count,
             )
         )
+
+
+def has_undated(connection: Connection, boot_id: str) -> bool:
+    """Whether minutes of this boot still wait for their wall time."""
+    return (
+        connection.execute(select(undated_minute.c.probe).where(undated_minute.c.boot_id == boot_id)).first()
+        is not None
+    )
 
 
 def date_undated(connection: Connection, boot_id: str, boot_at_minute: int) -> int:

@@ -14,6 +14,7 @@ WAITING = "waiting"
 SENT = "sent"
 GAVE_UP = "gave-up"
 MERGED = "merged"
+ABOUT_TO_LEAVE = timedelta(seconds=10)
 
 
 def channels(connection: Connection) -> list[ChannelRow]:
@@ -116,14 +117,17 @@ def add_message(
 
 
 def gathering(connection: Connection, channel_id: str, now: datetime) -> list[Mapping[str, Any]]:
-    """The messages of a channel that have not begun to leave, oldest first."""
+    """The messages of a channel that have not begun to leave, oldest first.
+
+    One that leaves within seconds is left alone: it may be read for sending while this is committed.
+    """
     rows = connection.execute(
         select(message)
         .where(
             message.c.channel_id == channel_id,
             message.c.state == WAITING,
             message.c.attempts == 0,
-            message.c.next_at > now,
+            message.c.next_at > now + ABOUT_TO_LEAVE,
         )
         .order_by(message.c.id)
     )

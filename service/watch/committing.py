@@ -17,7 +17,7 @@ from service.plans.places import Place, close
 from service.record import batches as stored_batches
 from service.record.database import Record
 from service.record.marks import add_doubtful, count_faults, read_mark, set_mark
-from service.record.minutes import date_undated, keep_undated, newest_minute, write_minutes
+from service.record.minutes import date_undated, has_undated, keep_undated, newest_minute, write_minutes
 from service.record.types import EPOCH
 from service.watch.book import Book, Change
 from service.watch.fold import minute_of
@@ -61,6 +61,7 @@ class Committing:
 
     def load(self, connection: Connection, house: House) -> None:
         """Read what was remembered at the last commit."""
+        self._undated = has_undated(connection, self._clock.boot_id)
         newest = newest_minute(connection)
         self.newest = None if newest is None else EPOCH + timedelta(minutes=newest)
         for live in house.batches:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sensors.bus import RawValue, Sweep
-from sensors.sample import FaultKind, ProbeFault, Sample
-from sensors.screening import Believed, Screen
+from sensors.sample import FaultKind, ProbeFault, ProbeId, Sample
+from sensors.screening import Believed, Screen, ScreeningState
 from service.record.minutes import MinuteRow
 from service.watch.fold import OpenMinute, fold, milli
 from service.watch.house import House
@@ -60,6 +60,7 @@ class Intake:
         self.live: dict[str, LiveProbe] = {}
         self.open: dict[tuple[int, bool], OpenMinute] = {}
         self.finished: list[Kept] = []
+        self._last: dict[tuple[int, bool], OpenMinute] = {}
         self.faults: list[ProbeFault] = []
         self.lost_minutes = 0
 
@@ -95,13 +96,35 @@ class Intake:
 
     def _fold(self, number: int, stamp: Stamp, raw_mc: int) -> None:
         key = (number, stamp.dated)
-        self.open[key], finished = fold(self.open.get(key), stamp.minute, raw_mc)
+        self.open[key], finished = fold(self._filling(key, stamp.minute), stamp.minute, raw_mc)
         if finished is not None:
-            self.finished.append(Kept(stamp.dated, finished.row(number)))
+            self._finish(key, finished)
+
+    def _filling(self, key: tuple[int, bool], minute: int) -> OpenMinute | None:
+        """The minute that fills, or the last one taken up again: a clock that is put right by some
+        seconds comes back into a minute that was finished already."""
+        last = self._last.get(key)
+        if key in self.open or last is None or last.minute != minute:
+            return self.open.get(key)
+        again = Kept(key[1], last.row(key[0]))
+        self.finished = [kept for kept in self.finished if kept != again]
+        return last
+
+    def _finish(self, key: tuple[int, bool], minute: OpenMinute) -> None:
+        self.finished.append(Kept(key[1], minute.row(key[0])))
+        self._last[key] = minute
 
     def screen_pushed(self, value: RawValue) -> Believed | ProbeFault:
         """Look at one value that arrived, as at any other."""
         return self._screens.setdefault("pushed", Screen()).sift_one(value)
+
+    def pushed_state(self, probe_id: ProbeId) -> ScreeningState | None:
+        """What the screening remembers of a probe whose values arrive."""
+        return self._screens.setdefault("pushed", Screen()).state_of(probe_id)
+
+    def pushed_back(self, probe_id: ProbeId, state: ScreeningState | None) -> None:
+        """Let the screening remember that again: what it saw since was not stored."""
+        self._screens.setdefault("pushed", Screen()).put_back(probe_id, state)
 
     def take_pushed(self, sample: Sample, age_s: float) -> None:
         """Take a believed value that arrived; its minute is made from the samples kept raw."""
@@ -128,7 +151,7 @@ class Intake:
         """Finish the minutes that fill no longer: earlier ones, and those of the other way of counting."""
         for (number, dated), minute in list(self.open.items()):
             if dated != stamp.dated or minute.minute < stamp.minute:
-                self.finished.append(Kept(dated, minute.row(number)))
+                self._finish((number, dated), minute)
                 del self.open[number, dated]
 
     def rows_to_store(self) -> list[Kept]:

@@ -20,7 +20,7 @@ from sensors.sample import ProbeId, Sample
 from service.alarms.model import AlarmState, Subject
 from service.alarms.rules import silent_limit_s
 from service.alarms.words import Units
-from service.errors import GylewatchError
+from service.errors import GylewatchError, UnavailableError
 from service.plans.band import Band
 from service.plans.kinds import KINDS
 from service.record.database import Record
@@ -43,13 +43,14 @@ from service.watch.listening import Ears
 from service.watch.publish import Broker
 from service.watch.shapes import alarm_shape, said_at
 from service.watch.speech import Voice
-from service.watch.startup import took_up, was_down_for
+from service.watch.startup import last_commit, took_up
 
 log = logging.getLogger("gylewatch.watch")
 
 KETTLE_SWEEP_S = 2.0
 COMMIT_EVERY_S = 60.0
 SLOW_FACTS_EVERY_S = 300.0
+PATIENCE_S = 600.0
 JUMP = timedelta(seconds=5)
 """Time services slew the clock below this; what is set at once by more is a jump."""
 
@@ -131,6 +132,8 @@ class Watch:
         self._day_ago: dict[str, float] = {}
         self._slow_facts_at = float("-inf")
         self._last_look: tuple[datetime, float] | None = None
+        self._held: tuple[datetime, float, bool] | None = None
+        self._doubted_since: float | None = None
         self.rounds = 0
         self.failed_rounds = 0
         self._last_failure = ""
@@ -140,9 +143,11 @@ class Watch:
             self.house = load_house(connection)
             self._book.load(connection)
             self._committing.load(connection, self.house)
-            down_s = was_down_for(connection, clock.now())
-        self._looked_at = None if down_s is None else clock.now() - timedelta(seconds=down_s)
-        self._itself = SelfEvidence(down_s=down_s, set_aside=settings.set_aside)
+            self._last_commit = last_commit(connection)
+        self._looked_at = self._last_commit
+        self._began = clock.monotonic()
+        self._down_unsaid = self._looked_at is not None
+        self._itself = SelfEvidence(set_aside=settings.set_aside)
         took_up(self.intake, record, self.house, clock)
         self._want_resolutions()
 
@@ -198,8 +203,9 @@ class Watch:
         swept = [(source, source.sweep(self._clock.now())) for source in self._sources]
         with self._lock:
             now = self._clock.now()
-            self._notice_jumps(now)
-            doubt = self._clock.doubt(self._committing.newest)
+            doubt = self._doubt(now)
+            present = self._present(now, doubt)
+            self._notice_jumps(present)
             stamp = self._stamp(now, dated=not doubt)
             self.intake.close_minutes(stamp)
             self._meet_new_probes(swept, now)
@@ -209,8 +215,48 @@ class Watch:
                 self._notes[source.name] = sweep.notes
                 samples += self.intake.take(source.name, sweep, self.house, now, stamp)[0]
             self._publish_samples(samples)
-            self._judge_and_commit(now, doubt)
+            self._judge_and_commit(present, doubt)
             self.rounds += 1
+
+    def _doubt(self, now: datetime) -> str:
+        """Why the clock cannot be believed now. After ten minutes of a clock that is only behind the
+        record it is taken as it is, and what was counted from the boot is marked doubtful."""
+        doubt = self._clock.doubt(self._committing.newest)
+        mono = self._clock.monotonic()
+        if not doubt:
+            self._doubted_since = None
+            return ""
+        if self._doubted_since is None:
+            self._doubted_since = mono
+        if mono - self._doubted_since >= PATIENCE_S and not self._clock.doubt(None):
+            log.warning("the clock is taken as it is after ten minutes: %s", doubt)
+            self._committing.newest = now
+            self._doubted_since = None
+            return ""
+        return doubt
+
+    def _present(self, now: datetime, doubt: str) -> datetime:
+        """The time to judge by. While the clock shows a time before what was seen already, or before what
+        is being watched began, time goes on from there: a wrong clock must not keep the beer from being
+        judged."""
+        mono = self._clock.monotonic()
+        floor = self._floor(bool(doubt))
+        if floor is None or now >= floor:
+            self._held = None
+            return now
+        if self._held is None or self._held[2] != bool(doubt):
+            self._held = (floor, mono, bool(doubt))
+        return self._held[0] + timedelta(seconds=mono - self._held[1])
+
+    def _floor(self, doubted: bool) -> datetime | None:
+        """The earliest time that can be: what was seen, while the clock is doubted; else what began last."""
+        if doubted:
+            seen = [self._committing.newest, self._last_look[0] if self._last_look else None]
+            return max((at for at in seen if at is not None), default=None)
+        began = [b.course.steps[-1].entered_at for b in self.house.batches if b.course.steps]
+        began += [p.from_at for b in self.house.batches for p in b.row.places if p.to_at is None]
+        began += [a.from_at for a in self.house.assignments if a.to_at is None]
+        return max(began, default=None)
 
     def _notice_jumps(self, now: datetime) -> None:
         """Whether the wall clock was set since the last round: then running delays move along."""
@@ -261,6 +307,9 @@ class Watch:
 
     def _judge_and_commit(self, now: datetime, doubt: str) -> None:
         self._slow_facts(now, doubt)
+        if self._down_unsaid and not doubt:
+            self._down_unsaid = False
+            self._itself = replace(self._itself, down_s=self._was_down_s(now))
         evidence = Evidence(
             now=now,
             tz=self._settings.zone,
@@ -295,9 +344,18 @@ class Watch:
         else:
             self._book.carry(change)
             self._committing.progress.update(judgement.progress)
+        # what happened before this start has been judged now; the alarm itself remembers it
+        self._itself = replace(self._itself, down_s=None, set_aside=None)
         self._looked_at = now
         if not doubt:
             self._send_digests(evidence, now)
+
+    def _was_down_s(self, now: datetime) -> float | None:
+        """How long nobody watched before this start, once the clock can be believed."""
+        if self._last_commit is None:
+            return None
+        started = now - timedelta(seconds=self._clock.monotonic() - self._began)
+        return max((started - self._last_commit).total_seconds(), 0.0)
 
     def _insights(self) -> dict[str, Insight]:
         """What computations say of the batches that are not over."""
@@ -336,8 +394,6 @@ class Watch:
             self.intake.bound()
             raise
         self._book.take_over(states, change)
-        # what happened before this start has been judged now; the alarm itself remembers it
-        self._itself = replace(self._itself, down_s=None, set_aside=None)
         if judgement.courses:
             self.reload()
             for batch_id in judgement.courses:
@@ -458,15 +514,26 @@ class Watch:
         """Take samples that arrive as (index, time, value); returns after their commit."""
         with self._lock:
             now = self._clock.now()
+            doubt = self._clock.doubt(self._committing.newest)
+            if doubt:
+                raise UnavailableError(
+                    f"Samples cannot be dated now: {doubt}. Send them again in some minutes."
+                )
             with self._record.reading() as connection:
                 probe = probe_by_id(connection, probe_id)
                 times = [to_ms(at) for _, at, _ in samples]
                 stored = arrivals.stored_values(connection, probe.number, times)
             past_after_s = max(3 * interval_of(probe, self._settings.sweep_s), arrivals.PAST_LEAST_S)
+            before = self.intake.pushed_state(probe_id)
             arrived, rows = arrivals.look_at(
                 probe_id, samples, stored, self.intake.screen_pushed, now, past_after_s
             )
-            self._record.write(lambda c: arrivals.store(c, probe.number, rows, now))
+            try:
+                self._record.write(lambda c: arrivals.store(c, probe.number, rows, now))
+            except GylewatchError:
+                # a sender repeats what was not stored: its repeats must not bear each other out
+                self.intake.pushed_back(probe_id, before)
+                raise
             for fault in arrived.faults:
                 self.intake.note_fault(fault)
             newest: Sample | None = None

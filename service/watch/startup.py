@@ -17,10 +17,10 @@ from service.watch.intake import Intake
 RECENT = timedelta(hours=1)
 
 
-def was_down_for(connection: Connection, now: datetime) -> float | None:
-    """Seconds since the last commit of an earlier run; None on a first start."""
+def last_commit(connection: Connection) -> datetime | None:
+    """When an earlier run committed last; None on a first start."""
     last = read_mark(connection, LAST_COMMIT)
-    return None if last is None else max((now - datetime.fromisoformat(last)).total_seconds(), 0.0)
+    return None if last is None else datetime.fromisoformat(last)
 
 
 def took_up(intake: Intake, record: Record, house: House, clock: ClockLike) -> None:

@@ -262,3 +262,24 @@ def test_names_with_html_and_emoji_stay_text(rig: Rig) -> None:
 def test_the_description_of_the_api_is_served_by_ourselves(rig: Rig) -> None:
     assert rig.get("/openapi.json")["info"]["title"] == "gylewatch"
     assert rig.client.get("/docs").status_code == 404
+
+
+def test_a_batch_never_goes_on_in_a_vessel_that_is_gone(rig: Rig) -> None:
+    batch = with_batch(rig)
+    refused = rig.client.delete("/api/v1/vessels/bucket")
+    rig.post(f"/batches/{batch}/advance", {"to": "end"})
+    gone = rig.client.delete("/api/v1/vessels/bucket")
+
+    answer = rig.post(f"/batches/{batch}/undo", expect=409)
+
+    assert (refused.status_code, gone.status_code) == (409, 204)
+    assert "taken away" in answer["detail"]
+    assert rig.get(f"/batches/{batch}")["state"] == "ended"
+
+
+def test_numbers_beyond_any_count_are_refused(rig: Rig) -> None:
+    batch = with_batch(rig)
+    huge = "9" * 30
+
+    for path in (f"/probes/{PROBE}/calibrations/{huge}", f"/batches/{batch}/notes/{huge}"):
+        assert rig.client.delete(f"/api/v1{path}").status_code == 422

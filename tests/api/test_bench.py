@@ -98,6 +98,7 @@ def test_sugar_added_late_closes_it_again(rig: Rig) -> None:
 
 def test_priming_takes_volume_and_warmest_temperature_from_the_batch(rig: Rig) -> None:
     batch = fermented(rig, {3.5: 1.0102, 0.1: 1.0100})
+    rig.post(f"/batches/{batch}/sightings", {"what": "smells-clean"})
 
     priming = rig.post(f"/batches/{batch}/priming", {"wanted_volumes": 2.4, "sugar": "sucrose"})
 
@@ -106,7 +107,18 @@ def test_priming_takes_volume_and_warmest_temperature_from_the_batch(rig: Rig) -
     assert priming["grams_total"] == pytest.approx((2.4 - priming["residual_volumes"]) * 4.06 * 5, rel=0.06)
     assert [p["at_c"] for p in priming["pressure"]] == [20.0, 30.0, 40.0]
     assert priming["refused"] is None
-    assert priming["cautions"]
+    assert not any("not shown to be finished" in caution for caution in priming["cautions"])
+
+
+def test_priming_of_a_beer_that_is_not_shown_to_be_finished_says_so_first(rig: Rig) -> None:
+    batch = fermented(rig, {0.1: 1.012})
+
+    priming = rig.post(f"/batches/{batch}/priming", {"wanted_volumes": 2.4, "sugar": "sucrose"})
+
+    assert priming["cautions"][0].startswith("This beer is not shown to be finished")
+    points = next(one for one in priming["working"]["inputs"] if one["name"] == "points left")
+    # 1.012 against an expected 1.010
+    assert points["value"] == pytest.approx(2.0)
 
 
 def test_priming_is_refused_with_points_left_to_ferment(rig: Rig) -> None:

@@ -110,3 +110,22 @@ def test_the_copy_is_written_only_when_something_changed_and_for_the_owner_only(
 
     assert path.stat().st_mtime_ns == before.st_mtime_ns
     assert before.st_mode & 0o077 == 0
+
+
+def test_a_power_cut_while_the_record_is_replaced_loses_no_configuration(tmp_path: Path) -> None:
+    from service.record.database import open_record
+    from service.record.keeping import REPLACING
+
+    straying_record(tmp_path)
+    damage(tmp_path)
+    (tmp_path / REPLACING).write_text("set-aside/earlier")
+    (tmp_path / "record.db").unlink()
+    open_record(tmp_path, None, time.monotonic).close()
+
+    record, aside = open_or_set_aside(tmp_path, None, time.monotonic, NOW)
+    record.close()
+
+    assert aside == "set-aside/earlier"
+    assert not (tmp_path / REPLACING).exists()
+    with rig_in(tmp_path, 22.6, HandClock(NOW)) as rig:
+        assert [v["id"] for v in rig.get("/vessels")["items"]] == ["bucket"]

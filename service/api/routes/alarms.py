@@ -26,7 +26,7 @@ def list_alarms(
     before = None
     if cursor is not None:
         text = key_in(cursor)
-        if not text.isdigit():
+        if not text.isdigit() or len(text) > 15:
             raise InvalidInputError(
                 Problem("/cursor", "was not given out here", "Begin again without a cursor.")
             )

@@ -11,7 +11,7 @@ from service.actions.answers import BatchAnswer, PlaceAnswer, PlanAnswer, Series
 from service.actions.asks import Advance, BatchChange, NewBatch, NewPlace, StageChange
 from service.actions.wire import Instant, Page
 from service.api.at_hand import AtHand, SeenVersion, made, tag
-from service.api.paging import Cursor, Limit, page_of
+from service.api.paging import Cursor, ItemNumber, Limit, page_of
 from service.plans.reading import plan_schema
 
 router = APIRouter(tags=["plans and batches"])
@@ -121,7 +121,9 @@ def list_stages(desk: AtHand, batch_id: str) -> Page[StageAnswer]:
 
 
 @router.patch("/batches/{batch_id}/stages/{n}")
-def change_stage(desk: AtHand, batch_id: str, n: int, ask: StageChange, response: Response) -> BatchAnswer:
+def change_stage(
+    desk: AtHand, batch_id: str, n: ItemNumber, ask: StageChange, response: Response
+) -> BatchAnswer:
     """A new time, or a new length, for a stage."""
     answer, version = batch_actions.amend_stage(desk, batch_id, n, ask)
     tag(response, version)

@@ -10,7 +10,7 @@ from service.actions import entries as entry_actions
 from service.actions.entry_asks import NewAddition, NewNote, NewPackaging, NewReading, NewSighting
 from service.actions.wire import Ask, Instant
 from service.api.at_hand import AtHand, made
-from service.api.paging import Cursor, Limit, page_of
+from service.api.paging import Cursor, ItemNumber, Limit, page_of
 from service.record.entries import LISTS
 
 router = APIRouter(prefix="/batches/{batch_id}", tags=["batch records"])
@@ -103,7 +103,7 @@ def create_packaging(desk: AtHand, batch_id: str, ask: NewPackaging, response: R
 
 
 def _changing(name: str) -> Callable[..., dict[str, Any]]:
-    def change(desk: AtHand, batch_id: str, n: int, patch: Patch) -> dict[str, Any]:
+    def change(desk: AtHand, batch_id: str, n: ItemNumber, patch: Patch) -> dict[str, Any]:
         """Put an entry right (JSON merge patch)."""
         return entry_actions.put_right(desk, batch_id, name, n, patch)
 
@@ -111,7 +111,7 @@ def _changing(name: str) -> Callable[..., dict[str, Any]]:
 
 
 def _removing(name: str) -> Callable[..., None]:
-    def remove(desk: AtHand, batch_id: str, n: int) -> None:
+    def remove(desk: AtHand, batch_id: str, n: ItemNumber) -> None:
         """Take an entry out."""
         entry_actions.strike_out(desk, batch_id, name, n)
 

@@ -18,7 +18,7 @@ from service.actions.asks import (
 )
 from service.actions.wire import Page
 from service.api.at_hand import AtHand, made
-from service.api.paging import Cursor, Limit, page_of
+from service.api.paging import Cursor, ItemNumber, Limit, page_of
 
 router = APIRouter(tags=["vessels and probes"])
 
@@ -110,7 +110,7 @@ def create_calibration(
 
 
 @router.delete("/probes/{probe_id}/calibrations/{n}", status_code=204)
-def delete_calibration(desk: AtHand, probe_id: str, n: int) -> None:
+def delete_calibration(desk: AtHand, probe_id: str, n: ItemNumber) -> None:
     """Take a calibration back."""
     care_actions.take_calibration_back(desk, probe_id, n)
 
