@@ -134,6 +134,7 @@ class Watch:
         self._last_look: tuple[datetime, float] | None = None
         self._held: tuple[datetime, float, bool] | None = None
         self._doubted_since: float | None = None
+        self._taken_as_it_is: tuple[str, datetime | None] | None = None
         self.rounds = 0
         self.failed_rounds = 0
         self._last_failure = ""
@@ -230,10 +231,21 @@ class Watch:
             self._doubted_since = mono
         if mono - self._doubted_since >= PATIENCE_S and not self._clock.doubt(None):
             log.warning("the clock is taken as it is after ten minutes: %s", doubt)
+            self._taken_as_it_is = (doubt, self._committing.newest)
             self._committing.newest = now
             self._doubted_since = None
             return ""
         return doubt
+
+    def _still_doubtful(self) -> str:
+        """Why a clock that was taken as it is still cannot be right, or an empty text."""
+        if self._taken_as_it_is is None:
+            return ""
+        why, newest = self._taken_as_it_is
+        if newest is None or self._clock.now() >= newest:
+            self._taken_as_it_is = None
+            return ""
+        return why
 
     def _present(self, now: datetime, doubt: str) -> datetime:
         """The time to judge by. While the clock shows a time before what was seen already, or before what
@@ -306,7 +318,7 @@ class Watch:
             )
 
     def _judge_and_commit(self, now: datetime, doubt: str) -> None:
-        self._slow_facts(now, doubt)
+        self._slow_facts(now, doubt or self._still_doubtful())
         if self._down_unsaid and not doubt:
             self._down_unsaid = False
             self._itself = replace(self._itself, down_s=self._was_down_s(now))

@@ -36,12 +36,9 @@ def test_the_beer_is_judged_while_the_clock_shows_a_time_before_the_batch(tmp_pa
         clock = first.clock
     clock.at -= timedelta(days=2)
     with rig_in(tmp_path, 30.0, clock) as second:
-        second.until(300)
-        doubted = set(second.standing())
-        second.until(600)
+        second.until(900)
 
-        assert "clock-untrusted" in doubted
-        assert "above-band" in second.standing()
+        assert {"above-band", "clock-untrusted"} <= set(second.standing())
 
 
 def test_an_outage_is_told_once_the_clock_that_was_restored_too_early_is_set_right(tmp_path: Path) -> None:
