@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
@@ -30,6 +30,7 @@ from service.record.vessels import add_probe, probe_by_id
 from service.watch import arrivals
 from service.watch.backups import read_backups
 from service.watch.book import Book, Change, Handling
+from service.watch.clock_sense import Clock, ClockSense
 from service.watch.committing import Committing
 from service.watch.digest import Digests
 from service.watch.evidence import Evidence, Insight, SelfEvidence
@@ -50,24 +51,6 @@ log = logging.getLogger("gylewatch.watch")
 KETTLE_SWEEP_S = 2.0
 COMMIT_EVERY_S = 60.0
 SLOW_FACTS_EVERY_S = 300.0
-PATIENCE_S = 600.0
-JUMP = timedelta(seconds=5)
-"""Time services slew the clock below this; what is set at once by more is a jump."""
-
-
-class Clock(Protocol):
-    """The clocks the watch goes by."""
-
-    @property
-    def boot_id(self) -> str: ...
-
-    def now(self) -> datetime: ...
-
-    def monotonic(self) -> float: ...
-
-    def since_boot_s(self) -> float: ...
-
-    def doubt(self, newest_row: datetime | None) -> str: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +103,7 @@ class Watch:
         self.broker = broker
         self.intake = Intake(clock.monotonic)
         self._committing = Committing(clock)
+        self._sense = ClockSense(clock, self._committing)
         self._book = Book()
         self._lock = threading.RLock()
         self._stopping = threading.Event()
@@ -131,10 +115,6 @@ class Watch:
         self._itself = SelfEvidence()
         self._day_ago: dict[str, float] = {}
         self._slow_facts_at = float("-inf")
-        self._last_look: tuple[datetime, float] | None = None
-        self._held: tuple[datetime, float, bool] | None = None
-        self._doubted_since: float | None = None
-        self._taken_as_it_is: tuple[str, datetime | None] | None = None
         self.rounds = 0
         self.failed_rounds = 0
         self._last_failure = ""
@@ -204,9 +184,11 @@ class Watch:
         swept = [(source, source.sweep(self._clock.now())) for source in self._sources]
         with self._lock:
             now = self._clock.now()
-            doubt = self._doubt(now)
-            present = self._present(now, doubt)
-            self._notice_jumps(present)
+            doubt = self._sense.doubt(now)
+            present = self._sense.present(now, doubt, self.house)
+            jumped = self._sense.jumped(present)
+            if jumped is not None:
+                self._book.clock_moved(jumped)
             stamp = self._stamp(now, dated=not doubt)
             self.intake.close_minutes(stamp)
             self._meet_new_probes(swept, now)
@@ -218,68 +200,6 @@ class Watch:
             self._publish_samples(samples)
             self._judge_and_commit(present, doubt)
             self.rounds += 1
-
-    def _doubt(self, now: datetime) -> str:
-        """Why the clock cannot be believed now. After ten minutes of a clock that is only behind the
-        record it is taken as it is, and what was counted from the boot is marked doubtful."""
-        doubt = self._clock.doubt(self._committing.newest)
-        mono = self._clock.monotonic()
-        if not doubt:
-            self._doubted_since = None
-            return ""
-        if self._doubted_since is None:
-            self._doubted_since = mono
-        if mono - self._doubted_since >= PATIENCE_S and not self._clock.doubt(None):
-            log.warning("the clock is taken as it is after ten minutes: %s", doubt)
-            self._taken_as_it_is = (doubt, self._committing.newest)
-            self._committing.newest = now
-            self._doubted_since = None
-            return ""
-        return doubt
-
-    def _still_doubtful(self) -> str:
-        """Why a clock that was taken as it is still cannot be right, or an empty text."""
-        if self._taken_as_it_is is None:
-            return ""
-        why, newest = self._taken_as_it_is
-        if newest is None or self._clock.now() >= newest:
-            self._taken_as_it_is = None
-            return ""
-        return why
-
-    def _present(self, now: datetime, doubt: str) -> datetime:
-        """The time to judge by. While the clock shows a time before what was seen already, or before what
-        is being watched began, time goes on from there: a wrong clock must not keep the beer from being
-        judged."""
-        mono = self._clock.monotonic()
-        floor = self._floor(bool(doubt))
-        if floor is None or now >= floor:
-            self._held = None
-            return now
-        if self._held is None or self._held[2] != bool(doubt):
-            self._held = (floor, mono, bool(doubt))
-        return self._held[0] + timedelta(seconds=mono - self._held[1])
-
-    def _floor(self, doubted: bool) -> datetime | None:
-        """The earliest time that can be: what was seen, while the clock is doubted; else what began last."""
-        if doubted:
-            seen = [self._committing.newest, self._last_look[0] if self._last_look else None]
-            return max((at for at in seen if at is not None), default=None)
-        began = [b.course.steps[-1].entered_at for b in self.house.batches if b.course.steps]
-        began += [p.from_at for b in self.house.batches for p in b.row.places if p.to_at is None]
-        began += [a.from_at for a in self.house.assignments if a.to_at is None]
-        return max(began, default=None)
-
-    def _notice_jumps(self, now: datetime) -> None:
-        """Whether the wall clock was set since the last round: then running delays move along."""
-        mono = self._clock.monotonic()
-        if self._last_look is not None:
-            wall_before, mono_before = self._last_look
-            jumped = now - wall_before - timedelta(seconds=mono - mono_before)
-            if abs(jumped) > JUMP:
-                log.warning("the clock was set by %.0f s", jumped.total_seconds())
-                self._book.clock_moved(jumped)
-        self._last_look = (now, mono)
 
     def _stamp(self, now: datetime, dated: bool) -> Stamp:
         return Stamp(minute_of(now) if dated else int(self._clock.since_boot_s() // 60), dated)
@@ -318,7 +238,7 @@ class Watch:
             )
 
     def _judge_and_commit(self, now: datetime, doubt: str) -> None:
-        self._slow_facts(now, doubt or self._still_doubtful())
+        self._slow_facts(now, doubt or self._sense.still_doubtful())
         if self._down_unsaid and not doubt:
             self._down_unsaid = False
             self._itself = replace(self._itself, down_s=self._was_down_s(now))
