@@ -1,3 +1,4 @@
+# shellcheck shell=bash
 # Shared by the scripts that make a virtual environment from this checkout. Sourced, not run.
 
 # need PROGRAM PACKAGE...: a program from Debian packages; installed when we may, else said in one line.

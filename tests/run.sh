@@ -25,6 +25,11 @@ install_all() {
     need fusermount3 fuse3 libfuse2
     need mosquitto mosquitto
     need chromium chromium fonts-dejavu-core
+    need openssl openssl ca-certificates
+    need shellcheck shellcheck
+    need systemd-analyze systemd
+    need mkfs.ext4 e2fsprogs
+    need setpriv util-linux
     make_environment .venv-test '[test]'
 }
 bin=.venv-test/bin
