@@ -123,7 +123,7 @@ def ticks_across(from_at: datetime, to_at: datetime, zone: ZoneInfo) -> list[dat
     step_h = next((t for t in TIMES_H if hours / t <= MOST_TICKS_ACROSS), TIMES_H[-1])
     local = from_at.astimezone(zone)
     midnight = local.replace(hour=0, minute=0, second=0, microsecond=0, tzinfo=None)
-    found = []
+    found: list[datetime] = []
     n = 0
     while True:
         # counted on the wall, so that midnight stays midnight when summer time changes
