@@ -30,6 +30,7 @@ install_all() {
     need systemd-analyze systemd
     need mkfs.ext4 e2fsprogs
     need setpriv util-linux
+    need sqlite3 sqlite3
     make_environment .venv-test '[test]'
 }
 bin=.venv-test/bin
