@@ -37,7 +37,10 @@ class Envelope:
 
 
 def payload(envelope: Envelope) -> dict[str, object]:
-    """The body a webhook gets: plain values, ready for JSON; `at` in RFC 3339 with ``Z``."""
+    """The body a webhook gets: plain values, ready for JSON; `at` in RFC 3339 with ``Z``.
+
+    `text` begins with the title, which names the vessel: many receivers show nothing else.
+    """
     return {
         "id": envelope.id,
         "reason": envelope.reason,

@@ -66,7 +66,7 @@ def test_it_posts_the_message_with_its_id_as_idempotency_key() -> None:
         "id": "m-3",
         "reason": "first",
         "vessel": "bucket",
-        "text": an_envelope(3).text,
+        "text": f"{an_envelope(3).title}\n\n{an_envelope(3).text}",
         "alarms": [{"id": "a-3", "key": "above-band", "vessel_id": "bucket", "priority": "high"}],
         "at": "2026-11-25T12:00:00Z",
     }
