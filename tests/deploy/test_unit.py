@@ -45,6 +45,7 @@ def test_the_exposure_is_small() -> None:
 @pytest.mark.component
 def test_the_supervisor_understands_every_line(tmp_path: Path) -> None:
     if shutil.which("systemd-analyze") is None:
+        assert not os.environ.get("CI"), "systemd-analyze is missing: apt install systemd"
         pytest.skip("systemd-analyze is missing: apt install systemd")
     copy = tmp_path / UNIT.name
     copy.write_text(UNIT.read_text().replace("/opt/gylewatch/current/bin/gylewatch watch", "/bin/true"))
