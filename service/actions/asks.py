@@ -1,17 +1,28 @@
 """What can be asked for: one model for each body, with its limits."""
 
+import re
 from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field, model_validator
+from pydantic import AfterValidator, ConfigDict, Field, WithJsonSchema, model_validator
 
 from service.actions.wire import Ask, Instant, Name, Number, Text
+
+_DAY_TIME = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
+_DAY_TIME_SCHEMA = {"type": "string", "pattern": _DAY_TIME}
+
+
+def _of_a_day(text: str) -> str:
+    if not re.match(_DAY_TIME, text):
+        raise ValueError("must be a time of day from 00:00 to 23:59, such as 08:00")
+    return text
+
 
 VesselKind = Literal["kettle", "fermenter", "bath", "crate", "keg", "room"]
 Near = Literal["heater", "thermostat-fridge", "water-bath", "wet-cloth", "fan", "insulation"]
 Role = Literal["liquid", "surroundings", "bath"]
 Mounting = Literal["thermowell", "lagged", "bare", "immersed"]
 PriorityWord = Literal["low", "medium", "high"]
-DayTime = Annotated[str, Field(strict=True, pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
+DayTime = Annotated[str, Field(strict=True), AfterValidator(_of_a_day), WithJsonSchema(_DAY_TIME_SCHEMA)]
 """A time of day by the brewer's clock, such as 08:00."""
 Litres = Annotated[Number, Field(gt=0, le=1000)]
 Gravity = Annotated[Number, Field(ge=0.98, le=1.2)]

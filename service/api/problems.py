@@ -10,6 +10,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
+from service.actions.refusing import in_words
 from service.errors import (
     ConflictError,
     GylewatchError,
@@ -63,19 +64,7 @@ def pointer(location: Sequence[int | str]) -> str:
 
 def problems_from(errors: Sequence[Mapping[str, Any]]) -> list[Problem]:
     """Pydantic's errors as ours; what was given is not repeated."""
-    found = []
-    for error in errors:
-        kind = error["type"]
-        message = str(error["msg"]).removeprefix("Value error, ")
-        if kind == "extra_forbidden":
-            message, remedy = "is not known here", "Leave it out, or check its spelling."
-        elif kind == "missing":
-            message, remedy = "is missing", "Give it."
-        else:
-            message = message[:1].lower() + message[1:]
-            remedy = "Give a value that fits."
-        found.append(Problem(pointer(error["loc"]), message, remedy))
-    return found
+    return [Problem(pointer(error["loc"]), *in_words(error)) for error in errors]
 
 
 def install(app: FastAPI) -> None:

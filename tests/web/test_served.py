@@ -139,8 +139,11 @@ def test_what_the_service_refuses_is_said_beside_the_field(rig: Rig, visitor: Vi
 
     refused = read(answer.text)
     assert answer.status_code == 422
-    assert refused.one("p", id="f-volume_l-wrong").text == "Is not above 0.0. Give a larger one."
-    assert refused.one("p", id="f-name-wrong").text == "Is longer than 120 characters. Make it shorter."
+    assert refused.one("p", id="f-volume_l-wrong").text == "Is not above 0. Give a number above 0."
+    assert (
+        refused.one("p", id="f-name-wrong").text
+        == "Is longer than 120 characters. Give at most 120 characters."
+    )
     assert "choices" in refused.one("p", id="f-kind-wrong").text
     assert rig.get("/vessels")["items"] == []
 

@@ -5,20 +5,10 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from service.actions.refusing import in_words
 from service.errors import InvalidInputError, Problem
 
 Asked = TypeVar("Asked", bound=BaseModel)
-
-LIMITS = {
-    "greater_than": ("is not above {gt}", "Give a larger one."),
-    "greater_than_equal": ("is below {ge}", "Give a larger one."),
-    "less_than": ("is not below {lt}", "Give a smaller one."),
-    "less_than_equal": ("is above {le}", "Give a smaller one."),
-    "string_too_long": ("is longer than {max_length} characters", "Make it shorter."),
-    "missing": ("is missing", "Fill it in."),
-    "extra_forbidden": ("does not belong here", "Leave it empty."),
-    "literal_error": ("is none of the choices", "Choose one of the list."),
-}
 
 
 def asked(model: type[Asked], fields: Mapping[str, Any]) -> Asked:
@@ -30,9 +20,4 @@ def asked(model: type[Asked], fields: Mapping[str, Any]) -> Asked:
 
 
 def _problem(error: Any) -> Problem:
-    field = "".join(f"/{part}" for part in error["loc"])
-    if error["type"] in LIMITS:
-        words, remedy = LIMITS[error["type"]]
-        return Problem(field, words.format(**error.get("ctx", {})), remedy)
-    words = str(error["msg"]).removeprefix("Value error, ")
-    return Problem(field, words[:1].lower() + words[1:])
+    return Problem("".join(f"/{part}" for part in error["loc"]), *in_words(error))
