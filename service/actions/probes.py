@@ -87,7 +87,7 @@ def alter_probe(desk: Desk, probe_id: str, ask: ProbeChange) -> ProbeAnswer:
         if changes.keys() & {"topic", "path", "time_path"}:
             new = {"topic": stored.topic, "path": stored.path, "time_path": stored.time_path, **changes}
             _refuse_bad_listening(stored.source, new["topic"], new["path"], new["time_path"])
-        if changes.get("resolution_bits") is not None and not desk.watch.adjustable(stored):
+        if changes.get("resolution_bits") is not None and not desk.watch.sources.adjustable(stored):
             raise InvalidInputError(
                 Problem(
                     "/resolution_bits",
@@ -220,7 +220,7 @@ def probe_answer(desk: Desk, probe: Probe, now: datetime) -> ProbeAnswer:
         role=None if place is None else place.role,
         mounting=probe.mounting,
         interval_s=probe.interval_s if probe.interval_s is not None else desk.watch.sweep_s,
-        resolution_bits=desk.watch.resolution_of(probe),
+        resolution_bits=desk.watch.sources.resolution_of(probe),
         topic=probe.topic,
         path=probe.path,
         time_path=probe.time_path,

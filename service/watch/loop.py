@@ -7,44 +7,44 @@ then taken over and published. What fails is counted and shown, and the next rou
 import logging
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from sensors.bus import SweptSource, TunableSource
+from sensors.bus import Sweep, SweptSource
 from sensors.sample import ProbeId, Sample
 from service.alarms.model import AlarmState, Subject
 from service.alarms.rules import silent_limit_s
 from service.alarms.words import Units
-from service.errors import GylewatchError, UnavailableError
+from service.errors import GylewatchError
 from service.plans.band import Band
 from service.plans.kinds import KINDS
 from service.record.database import Record
-from service.record.facts import Probe
-from service.record.types import to_ms
-from service.record.vessels import add_probe, probe_by_id
+from service.record.vessels import add_probe
 from service.watch import arrivals
-from service.watch.backups import read_backups
 from service.watch.book import Book, Change, Handling
 from service.watch.clock_sense import Clock, ClockSense
 from service.watch.committing import Committing
+from service.watch.condition import Condition
 from service.watch.digest import Digests
-from service.watch.evidence import Evidence, Insight, SelfEvidence
-from service.watch.fold import milli, minute_of
-from service.watch.gather import free_bytes, interval_of, probe_evidence, read_day_ago, read_stuck
+from service.watch.evidence import Evidence, Insight
+from service.watch.fold import minute_of
+from service.watch.gather import interval_of, probe_evidence
 from service.watch.house import load_house
 from service.watch.intake import Intake, Sight, Stamp
 from service.watch.judge import Judgement, band_now, judge
 from service.watch.links import the_key
 from service.watch.listening import Ears
 from service.watch.publish import Broker
-from service.watch.shapes import alarm_shape, said_at
+from service.watch.reception import Reception
+from service.watch.sources import Sources
 from service.watch.speech import Voice
 from service.watch.startup import last_commit, took_up
+from service.watch.telling import tell_alarms, tell_samples, tell_stage, tell_stage_now
 
 log = logging.getLogger("gylewatch.watch")
 
@@ -95,7 +95,7 @@ class Watch:
         keep: Callable[[], None] = lambda: None,
     ) -> None:
         self._record = record
-        self._sources = tuple(sources)
+        self.sources = Sources(sources)
         self._clock = clock
         self._settings = settings
         self._new_messages = new_messages
@@ -109,28 +109,23 @@ class Watch:
         self._stopping = threading.Event()
         self._wake = threading.Event()
         self._thread: threading.Thread | None = None
-        self._trouble: dict[str, str] = {}
-        self._notes: dict[str, tuple[str, ...]] = {}
         self._told: dict[str, Insight] = {}
-        self._itself = SelfEvidence()
-        self._day_ago: dict[str, float] = {}
-        self._slow_facts_at = float("-inf")
         self.rounds = 0
         self.failed_rounds = 0
         self._last_failure = ""
         self.link_key = record.write(the_key)
         self._digests = Digests(record, settings.zone)
+        self._reception = Reception(record, self.intake, settings.sweep_s)
         with record.reading() as connection:
             self.house = load_house(connection)
             self._book.load(connection)
             self._committing.load(connection, self.house)
-            self._last_commit = last_commit(connection)
-        self._looked_at = self._last_commit
-        self._began = clock.monotonic()
-        self._down_unsaid = self._looked_at is not None
-        self._itself = SelfEvidence(set_aside=settings.set_aside)
+            self._looked_at = last_commit(connection)
+        self._condition = Condition(
+            record, clock.monotonic, settings.folder, settings.backups, self._looked_at, settings.set_aside
+        )
         took_up(self.intake, record, self.house, clock)
-        self._want_resolutions()
+        self.sources.want_resolutions(self.house.probes.values())
 
     @property
     def sweep_s(self) -> float:
@@ -153,8 +148,7 @@ class Watch:
                 self._commit(self._clock.now(), Judgement((), {}, {}), Change({}, (), ()))
             except GylewatchError as refused:
                 log.warning("the last minutes could not be stored: %s", refused)
-        for source in self._sources:
-            source.close()
+        self.sources.close()
 
     def _go_round(self) -> None:
         due = self._clock.monotonic()
@@ -181,7 +175,7 @@ class Watch:
 
     def round(self) -> None:
         """Go round once: everything that happens between two sweeps."""
-        swept = [(source, source.sweep(self._clock.now())) for source in self._sources]
+        swept = self.sources.sweep(self._clock.now())
         with self._lock:
             now = self._clock.now()
             doubt = self._sense.doubt(now)
@@ -193,21 +187,20 @@ class Watch:
             self.intake.close_minutes(stamp)
             self._meet_new_probes(swept, now)
             samples: list[Sample] = []
-            for source, sweep in swept:
-                self._trouble[source.name] = sweep.trouble
-                self._notes[source.name] = sweep.notes
-                samples += self.intake.take(source.name, sweep, self.house, now, stamp)[0]
-            self._publish_samples(samples)
+            self.sources.remember(swept)
+            for name, sweep in swept:
+                samples += self.intake.take(name, sweep, self.house, now, stamp)[0]
+            tell_samples(self.broker, self.house, samples)
             self._judge_and_commit(present, doubt)
             self.rounds += 1
 
     def _stamp(self, now: datetime, dated: bool) -> Stamp:
         return Stamp(minute_of(now) if dated else int(self._clock.since_boot_s() // 60), dated)
 
-    def _meet_new_probes(self, swept: Sequence[tuple[SweptSource, Any]], now: datetime) -> None:
+    def _meet_new_probes(self, swept: Sequence[tuple[str, Sweep]], now: datetime) -> None:
         fresh = [
-            (probe_id, source.name)
-            for source, sweep in swept
+            (probe_id, name)
+            for name, sweep in swept
             for probe_id in sorted(sweep.present)
             if probe_id not in self.house.probes
         ]
@@ -223,25 +216,8 @@ class Watch:
         log.info("new on the bus: %s", ", ".join(probe_id for probe_id, _ in fresh))
         self.reload()
 
-    def _publish_samples(self, samples: Sequence[Sample]) -> None:
-        for sample in samples:
-            place = self.house.assigned(sample.at, sample.probe_id)
-            self.broker.publish(
-                "sample",
-                {
-                    "probe_id": sample.probe_id,
-                    "vessel_id": None if place is None else place.vessel_id,
-                    "role": None if place is None else place.role,
-                    "temp_c": round(sample.temp_c, 4),
-                    "at": said_at(sample.at),
-                },
-            )
-
     def _judge_and_commit(self, now: datetime, doubt: str) -> None:
-        self._slow_facts(now, doubt or self._sense.still_doubtful())
-        if self._down_unsaid and not doubt:
-            self._down_unsaid = False
-            self._itself = replace(self._itself, down_s=self._was_down_s(now))
+        itself = self._condition.look(self.house, now, doubt, self._sense.still_doubtful())
         evidence = Evidence(
             now=now,
             tz=self._settings.zone,
@@ -251,13 +227,13 @@ class Watch:
                 self.intake,
                 self.house,
                 {probe_id: self.is_silent(probe_id) for probe_id in self.house.probes},
-                self._day_ago,
+                self._condition.day_ago,
                 self._committing.plateaus,
                 self._settings.sweep_s,
                 now,
             ),
             insights=self._insights(),
-            itself=self._itself,
+            itself=itself,
             looked_at=self._looked_at,
         )
         judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
@@ -276,18 +252,10 @@ class Watch:
         else:
             self._book.carry(change)
             self._committing.progress.update(judgement.progress)
-        # what happened before this start has been judged now; the alarm itself remembers it
-        self._itself = replace(self._itself, down_s=None, set_aside=None)
+        self._condition.was_judged()
         self._looked_at = now
         if not doubt:
             self._send_digests(evidence, now)
-
-    def _was_down_s(self, now: datetime) -> float | None:
-        """How long nobody watched before this start, once the clock can be believed."""
-        if self._last_commit is None:
-            return None
-        started = now - timedelta(seconds=self._clock.monotonic() - self._began)
-        return max((started - self._last_commit).total_seconds(), 0.0)
 
     def _insights(self) -> dict[str, Insight]:
         """What computations say of the batches that are not over."""
@@ -298,21 +266,6 @@ class Watch:
         units, base = self._settings.units, self._settings.link_base
         if self._digests.send(self.house, tuple(self._book.states.values()), temps, units, base, now):
             self._new_messages()
-
-    def _slow_facts(self, now: datetime, doubt: str) -> None:
-        mono = self._clock.monotonic()
-        fresh = replace(self._itself, clock_doubt=doubt)
-        if mono - self._slow_facts_at >= SLOW_FACTS_EVERY_S:
-            self._slow_facts_at = mono
-            with self._record.reading() as connection:
-                self._day_ago = read_day_ago(connection, self.house, now)
-                fresh = replace(
-                    fresh,
-                    free_bytes=free_bytes(self._settings.folder),
-                    stuck=read_stuck(connection, self.house, now),
-                    **read_backups(connection, self._settings.backups, now),
-                )
-        self._itself = fresh
 
     def _commit(self, now: datetime, judgement: Judgement, change: Change) -> None:
         """Commit what a round decided, then take it over and publish it."""
@@ -329,18 +282,12 @@ class Watch:
         if judgement.courses:
             self.reload()
             for batch_id in judgement.courses:
-                self._tell_stage_now(batch_id, now)
+                tell_stage_now(self.broker, self.house, batch_id, now)
         for transition in change.transitions:
             state = states[transition.subject]
             if state.alarm_id is not None:
                 log.info("alarm a-%s %s: %s", state.alarm_id, transition.event, transition.cause)
-        for subject, state in states.items():
-            if (
-                state.alarm_id is not None
-                and before.get(subject) != state
-                and _shows(before.get(subject), state)
-            ):
-                self.broker.publish("alarm", alarm_shape(state, state.alarm_id))
+        tell_alarms(self.broker, before, states)
         if change.speeches:
             self._new_messages()
         if change.transitions:
@@ -365,32 +312,10 @@ class Watch:
         with self._lock:
             with self._record.reading() as connection:
                 self.house = load_house(connection)
-            self._slow_facts_at = float("-inf")
-            self._want_resolutions()
+            self._condition.read_again()
+            self.sources.want_resolutions(self.house.probes.values())
             self._keep()
         self._wake.set()
-
-    def adjustable(self, probe: Probe) -> bool:
-        """Whether a probe's resolution can be chosen."""
-        source = self._tunable(probe)
-        return source is not None and source.adjustable(ProbeId(probe.id))
-
-    def resolution_of(self, probe: Probe) -> int | None:
-        """The bits a probe's last value was converted with; None where that means nothing."""
-        source = self._tunable(probe)
-        return None if source is None else source.resolution_of(ProbeId(probe.id))
-
-    def _tunable(self, probe: Probe) -> TunableSource | None:
-        for source in self._sources:
-            if source.name == probe.source and isinstance(source, TunableSource):
-                return source
-        return None
-
-    def _want_resolutions(self) -> None:
-        for probe in self.house.probes.values():
-            source = self._tunable(probe)
-            if source is not None and probe.resolution_bits is not None:
-                source.want_resolution(ProbeId(probe.id), probe.resolution_bits)
 
     def is_silent(self, probe_id: str) -> bool:
         """Whether a probe has said nothing believable for so long that nothing is known of it now."""
@@ -445,39 +370,10 @@ class Watch:
     def arrive(self, probe_id: ProbeId, samples: Sequence[tuple[int, datetime, float]]) -> arrivals.Arrived:
         """Take samples that arrive as (index, time, value); returns after their commit."""
         with self._lock:
-            now = self._clock.now()
             doubt = self._clock.doubt(self._committing.newest)
-            if doubt:
-                raise UnavailableError(
-                    f"Samples cannot be dated now: {doubt}. Send them again in some minutes."
-                )
-            with self._record.reading() as connection:
-                probe = probe_by_id(connection, probe_id)
-                times = [to_ms(at) for _, at, _ in samples]
-                stored = arrivals.stored_values(connection, probe.number, times)
-            past_after_s = max(3 * interval_of(probe, self._settings.sweep_s), arrivals.PAST_LEAST_S)
-            before = self.intake.pushed_state(probe_id)
-            arrived, rows = arrivals.look_at(
-                probe_id, samples, stored, self.intake.screen_pushed, now, past_after_s
-            )
-            try:
-                self._record.write(lambda c: arrivals.store(c, probe.number, rows, now))
-            except GylewatchError:
-                # a sender repeats what was not stored: its repeats must not bear each other out
-                self.intake.pushed_back(probe_id, before)
-                raise
-            for fault in arrived.faults:
-                self.intake.note_fault(fault)
-            newest: Sample | None = None
-            for value in arrived.taken:
-                age_s = (now - value.at).total_seconds()
-                if age_s > past_after_s:
-                    continue
-                temp_c = self.house.calibrated(probe_id, value.raw_c, value.at)
-                newest = Sample(probe_id, value.at, milli(value.raw_c) / 1000, temp_c)
-                self.intake.take_pushed(newest, age_s)
+            arrived, newest = self._reception.take(self.house, probe_id, samples, self._clock.now(), doubt)
             if newest is not None:
-                self._publish_samples([newest])
+                tell_samples(self.broker, self.house, [newest])
                 self._wake.set()
             return arrived
 
@@ -493,17 +389,12 @@ class Watch:
     def tell_damage(self, what: str) -> None:
         """The record was found to be damaged while in use."""
         with self._lock:
-            self._itself = replace(self._itself, set_aside=what)
+            self._condition.damaged(what)
         self._wake.set()
 
     def tell_stage(self, batch_id: str, stage: str | None) -> None:
         """Tell open pages that a batch is in another stage."""
-        self.broker.publish("stage", {"batch_id": batch_id, "stage": stage})
-
-    def _tell_stage_now(self, batch_id: str, now: datetime) -> None:
-        live = next((b for b in self.house.batches if b.row.id == batch_id), None)
-        here = None if live is None else band_now(live, now)
-        self.tell_stage(batch_id, None if here is None else here[0].key)
+        tell_stage(self.broker, batch_id, stage)
 
     def health(self) -> dict[str, Any]:
         """Whether the watch goes round and the record can be written, with what is missing."""
@@ -527,9 +418,9 @@ class Watch:
             "missing": missing,
             "rounds": self.rounds,
             "failed_rounds": self.failed_rounds,
-            "sources": {name: text or "well" for name, text in self._trouble.items()},
-            "notes": {name: list(notes) for name, notes in self._notes.items() if notes},
-            "clock": self._itself.clock_doubt or "believed",
+            "sources": self.sources.troubles(),
+            "notes": self.sources.notes(),
+            "clock": self._condition.evidence.clock_doubt or "believed",
             "writer": {
                 "waiting": writer.waiting,
                 "slowest_ms": round(writer.slowest_s * 1000, 1),
@@ -537,8 +428,3 @@ class Watch:
             },
             "open_pages": self.broker.readers,
         }
-
-
-def _shows(before: AlarmState | None, after: AlarmState) -> bool:
-    """Whether a page would show the difference."""
-    return before is None or alarm_shape(before, None) != alarm_shape(after, None)
