@@ -34,6 +34,7 @@ from service.watch.digest import Digests
 from service.watch.evidence import Evidence, Insight
 from service.watch.fold import minute_of
 from service.watch.gather import interval_of, probe_evidence
+from service.watch.health import missing
 from service.watch.house import load_house
 from service.watch.intake import Intake, Sight, Stamp
 from service.watch.judge import Judgement, band_now, judge
@@ -49,8 +50,6 @@ from service.watch.telling import tell_alarms, tell_samples, tell_stage, tell_st
 log = logging.getLogger("gylewatch.watch")
 
 KETTLE_SWEEP_S = 2.0
-COMMIT_EVERY_S = 60.0
-SLOW_FACTS_EVERY_S = 300.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -399,23 +398,11 @@ class Watch:
     def health(self) -> dict[str, Any]:
         """Whether the watch goes round and the record can be written, with what is missing."""
         writer = self._record.writer.health()
-        late_s = self._clock.monotonic() - self._committing.last_mono
-        allowed_s = max(3 * COMMIT_EVERY_S, 3 * self._settings.sweep_s)
-        missing = []
-        if self.rounds == 0:
-            missing.append("the first round is not over")
-        elif late_s > allowed_s:
-            why = (
-                f" ({writer.last_failure or self._last_failure})"
-                if writer.last_failure or self._last_failure
-                else ""
-            )
-            missing.append(f"nothing was committed for {late_s:.0f} s{why}")
-        if self._record.gone():
-            missing.append(f"the record {self._record.where} is gone from its folder")
+        since_s = self._clock.monotonic() - self._committing.last_mono
+        wrong = missing(self._record, self.rounds, since_s, self._settings.sweep_s, self._last_failure)
         return {
-            "ready": not missing,
-            "missing": missing,
+            "ready": not wrong,
+            "missing": wrong,
             "rounds": self.rounds,
             "failed_rounds": self.failed_rounds,
             "sources": self.sources.troubles(),
