@@ -151,6 +151,7 @@ def _absent(state: AlarmState, finding: Finding, entry: AlarmType, now: datetime
 
 def _told(state: AlarmState, finding: Finding, entry: AlarmType) -> AlarmState:
     """The state with the words and numbers of the newest finding."""
+    words = entry.words_in(finding.names.get("stage_kind"))
     return replace(
         state,
         reason=finding.reason,
@@ -158,8 +159,8 @@ def _told(state: AlarmState, finding: Finding, entry: AlarmType) -> AlarmState:
         names=dict(finding.names),
         batch_id=finding.batch_id,
         stage=finding.stage,
-        consequence=entry.consequence,
-        advice=finding.advice or entry.advice,
+        consequence=words.consequence,
+        advice=finding.advice or words.advice,
     )
 
 
@@ -196,7 +197,9 @@ def _ended_flags(state: AlarmState, now: datetime) -> Stepped:
 
 
 def _respond_within(finding: Finding, entry: AlarmType) -> float:
-    return entry.respond_within_s if finding.respond_within_s is None else finding.respond_within_s
+    if finding.respond_within_s is not None:
+        return finding.respond_within_s
+    return entry.words_in(finding.names.get("stage_kind")).respond_within_s
 
 
 def _change(

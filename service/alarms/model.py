@@ -70,7 +70,7 @@ class Finding:
 
     reason: one line of words, no full stop: "22.6 C since 14:05, 1.1 C over the band".
     after_s, clear_after_s: how long the cause must last before the alarm, and be gone before it returns.
-    names: words for people, such as ``vessel`` and ``probe``.
+    names: words for people, such as ``vessel`` and ``probe``; ``stage_kind`` settles what is said.
     """
 
     subject: Subject

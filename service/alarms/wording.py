@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from service.alarms.catalogue import CATALOGUE
+from service.alarms.catalogue import CATALOGUE, Words
 from service.alarms.model import AlarmState, Priority
 from service.alarms.speaking import Reason
 from service.alarms.words import Units, clock, degrees
@@ -85,7 +85,7 @@ def compose_for_helper(
     )
     where = f", and open {link} when you have" if link else ""
     safety = f"Please do it {until} only if you can do so safely{where}."
-    return Text(f"{name}: {entry.title}", f"{what}\n{entry.helper}\n{safety}")
+    return Text(f"{name}: {entry.title}", f"{what}\n{_words(state).helper}\n{safety}")
 
 
 def compose_together(
@@ -145,13 +145,17 @@ def _paragraph(
             f"{_sentence(entry.title)[:-1]}: {state.reason}." + (f" {band}" if band else ""),
             f"What it means: {state.consequence or entry.consequence}",
             f"What to do: {state.advice or entry.advice}",
-            *(f"Caution: {caution}" for caution in entry.cautions),
+            *(f"Caution: {caution}" for caution in _words(state).cautions),
         ]
         if state.respond_by is not None:
             lines.append(f"Answer by {clock(state.respond_by, tz, now)}.")
     if link is not None and state.standing:
         lines.append(f"Acknowledge: {link}")
     return "\n".join(lines)
+
+
+def _words(state: AlarmState) -> Words:
+    return CATALOGUE[state.subject.key].words_in(state.names.get("stage_kind"))
 
 
 def _returned(state: AlarmState, tz: ZoneInfo, now: datetime) -> list[str]:

@@ -161,6 +161,7 @@ def _of_batch(
             probe_name="" if probe is None else probe.label,
             batch_id=live.row.id,
             stage=stage.key,
+            stage_kind=stage.kind.value,
             other=other,
             since=None if state is None else state.since,
         )

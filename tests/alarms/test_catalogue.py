@@ -3,8 +3,9 @@ import inspect
 import pytest
 
 from service.alarms import rules
-from service.alarms.catalogue import CATALOGUE, AlarmType, documentation
+from service.alarms.catalogue import CATALOGUE, AlarmType, Words, documentation
 from service.alarms.model import Priority
+from service.plans.kinds import StageKind
 
 PRIORITIES = {
     "heading-out": "low",
@@ -52,6 +53,41 @@ def test_every_entry_says_all_that_a_person_needs(entry: AlarmType) -> None:
     assert entry.helper.startswith("Please")
 
 
+IN_STAGES = [
+    pytest.param(entry, kind, words, id=f"{entry.key}-{kind}")
+    for entry in CATALOGUE.values()
+    for kind, words in entry.in_stages.items()
+]
+
+
+@pytest.mark.parametrize(("entry", "kind", "words"), IN_STAGES)
+def test_words_for_a_kind_of_stage_are_as_whole_as_the_entry_s_own(
+    entry: AlarmType, kind: str, words: Words
+) -> None:
+    sentences = (words.consequence, words.advice, words.helper, *words.cautions)
+
+    assert StageKind(kind)
+    assert entry.words_in(kind) is words
+    assert all(len(s) > 20 and s[0].isupper() and s.endswith(".") and "  " not in s for s in sentences)
+    assert words.helper.startswith("Please")
+    assert words.cautions
+    assert 60 <= words.respond_within_s <= 86_400
+
+
+@pytest.mark.parametrize("key", ["above-band", "below-band", "not-reached"])
+def test_a_fermenting_beer_is_never_told_of_a_mash(key: str) -> None:
+    entry = CATALOGUE[key]
+
+    for kind in (None, "primary", "rest"):
+        own = entry.words_in(kind)
+        assert "mash" not in f"{own.consequence} {own.advice} {own.helper} {own.cautions}".lower()
+    mash = entry.words_in("mash")
+    assert "mash" in mash.consequence.lower()
+    assert "burns" in " ".join(mash.cautions)
+    assert "cupboard" not in f"{mash.advice} {mash.helper}"
+    assert mash.respond_within_s < own.respond_within_s
+
+
 def test_what_is_urgent_wants_an_answer_sooner_than_what_is_not() -> None:
     def soonest(priority: Priority) -> float:
         return min(e.respond_within_s for e in CATALOGUE.values() if e.priority is priority)
@@ -81,6 +117,10 @@ def test_the_documentation_says_what_the_entries_say() -> None:
         section = page.split(f"## `{entry.key}`: {entry.title}\n")[1].split("\n## ")[0]
         for words in (entry.cause, entry.consequence, entry.advice, entry.helper, *entry.cautions):
             assert words in section
+        for said in entry.in_stages.values():
+            assert all(
+                words in section for words in (said.consequence, said.advice, said.helper, *said.cautions)
+            )
     assert "**Answer within**: 2 minutes" in page.split("`near-boil`")[1]
     assert "raised after 10 minutes, returned after 10 minutes" in page.split("`above-band`")[1]
     assert "raised at once, returned after 1 minute" in page.split("`no-reading`")[1]

@@ -230,3 +230,17 @@ def test_a_time_carries_as_much_date_as_it_needs() -> None:
     assert clock(T0, BERLIN, at(3600)) == "14:05"
     assert clock(T0, BERLIN, at(12 * 3600)) == "Wed 14:05"
     assert clock(T0, BERLIN, at(8 * 86_400)) == "2026-11-25 14:05"
+
+
+def test_a_mash_that_is_too_warm_is_spoken_of_as_a_mash() -> None:
+    found = band_finding(about(stage_kind="mash"), Side.WARM, 71.0, BAND, Priority.MEDIUM)
+    state, _ = step(AlarmState(found.subject), found, T0)
+
+    text = compose(Reason.FIRST, "Kettle", [state], BERLIN, None).body
+    helper = compose_for_helper("Kettle", [state], BERLIN, None).body
+
+    assert "fuller, sweeter beer" in text
+    assert "Hot wort burns" in text
+    assert "Answer by 14:15." in text
+    assert "cupboard" not in text + helper
+    assert "turn the heat under the pot off" in helper

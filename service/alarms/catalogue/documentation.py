@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from service.alarms.catalogue.entry import AlarmType
+from service.alarms.catalogue.entry import AlarmType, Words
 
 
 def document(entries: Iterable[AlarmType]) -> str:
@@ -25,7 +25,23 @@ def _section(entry: AlarmType) -> str:
     if entry.deadband_c is not None:
         lines.append(f"- **Deadband**: {entry.deadband_c:g} C")
     lines += [f"- **Caution**: {caution}" for caution in entry.cautions]
+    for words in dict.fromkeys(entry.in_stages.values()):
+        kinds = [kind for kind, said in entry.in_stages.items() if said is words]
+        lines += ["", *_in_stages(kinds, words)]
     return "\n".join(lines) + "\n"
+
+
+def _in_stages(kinds: list[str], words: Words) -> list[str]:
+    named = " or ".join(f"`{kind}`" for kind in kinds)
+    return [
+        f"In a stage of kind {named}:",
+        "",
+        f"- **What it means**: {words.consequence}",
+        f"- **What to do**: {words.advice}",
+        f"- **What a helper can do**: {words.helper}",
+        f"- **Answer within**: {duration(words.respond_within_s)}",
+        *(f"- **Caution**: {caution}" for caution in words.cautions),
+    ]
 
 
 def _delay(entry: AlarmType) -> str:

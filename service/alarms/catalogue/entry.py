@@ -1,6 +1,7 @@
 """What one type of alarm is: the entry from which rule, message, page and documentation take their words."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from service.alarms.model import Priority
 
@@ -24,6 +25,17 @@ MAINS = (
 
 
 @dataclass(frozen=True, slots=True)
+class Words:
+    """What an alarm says: the members of an `AlarmType` of the same names."""
+
+    consequence: str
+    advice: str
+    helper: str
+    respond_within_s: float
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class AlarmType:
     """One type of alarm. `title` is a short phrase that follows a vessel's name.
 
@@ -32,7 +44,8 @@ class AlarmType:
     respond_within_s: by when an answer still helps. priority: unless the finding gives one;
     priority_rule says in words when it does. after_s, clear_after_s: the delays, unless a stage gives
     others. deadband_c: how far back inside counts as back. cautions: where the work can hurt.
-    tells_return: whether a message says that it has passed.
+    tells_return: whether a message says that it has passed. in_stages: what it says instead in stages of
+    certain kinds, by the kind's word.
     """
 
     key: str
@@ -49,3 +62,9 @@ class AlarmType:
     cautions: tuple[str, ...] = ()
     priority_rule: str = ""
     tells_return: bool = True
+    in_stages: Mapping[str, Words] = field(default_factory=dict)
+
+    def words_in(self, stage_kind: str | None) -> Words:
+        """What it says in a stage of this kind; None: not known, or none."""
+        own = Words(self.consequence, self.advice, self.helper, self.respond_within_s, self.cautions)
+        return self.in_stages.get(stage_kind or "", own)

@@ -5,6 +5,7 @@ ANSI/ISA-18.2 (1 % of range, 60 s; from memory), lengthened for a fermenter, whi
 """
 
 from service.alarms.catalogue.entry import BOTTLES, GAS, HOT_LIQUID, HOUR, MAINS, MINUTE, AlarmType
+from service.alarms.catalogue.stages import COLD_IN, SLOW_IN, WARM_IN
 from service.alarms.model import Priority
 
 TEMPERATURES = (
@@ -13,8 +14,7 @@ TEMPERATURES = (
         title="too warm",
         cause="The liquid is warmer than the band of its stage, for as long as the stage's delay.",
         consequence="In the first days warmth brings harsh, fruity and solvent-like flavours that"
-        " stay in the beer;"
-        " later it matters less. A mash that is too warm makes a fuller, sweeter beer.",
+        " stay in the beer; later it matters less.",
         advice="Move the vessel somewhere cooler, take lagging off, or wrap it in a wet cloth in moving air."
         " Set one frozen half-litre bottle against it and look again in two hours.",
         helper="Please make it cooler: open the cupboard door or lay a wet cloth around the vessel,"
@@ -28,13 +28,13 @@ TEMPERATURES = (
         clear_after_s=10 * MINUTE,
         deadband_c=0.3,
         cautions=(GAS,),
+        in_stages=WARM_IN,
     ),
     AlarmType(
         key="below-band",
         title="too cold",
         cause="The liquid is colder than the band of its stage, for as long as the stage's delay.",
-        consequence="Cold yeast slows, may settle and may leave the beer unfinished. A mash that is too cold"
-        " makes a thinner beer and takes longer.",
+        consequence="Cold yeast slows, may settle and may leave the beer unfinished.",
         advice="Move the vessel somewhere warmer, off the floor, or lag it. Warm it slowly.",
         helper="Please make it warmer: close the door, lift the vessel off the floor or wrap a"
         " blanket around it,"
@@ -46,6 +46,7 @@ TEMPERATURES = (
         clear_after_s=10 * MINUTE,
         deadband_c=0.3,
         cautions=(MAINS,),
+        in_stages=COLD_IN,
     ),
     AlarmType(
         key="heading-out",
@@ -81,14 +82,14 @@ TEMPERATURES = (
         key="not-reached",
         title="has not reached its band",
         cause="The band of the stage was not reached in the time the plan gives.",
-        consequence="The stage has not really begun: a mash does not convert as planned, a beer"
-        " waits too warm or too cold.",
+        consequence="The stage has not really begun, and the beer waits too warm or too cold.",
         advice="Help it towards its target, or give the stage more time if that is what you want.",
         helper="Please tell the brewer that the vessel is not at the temperature it should have by now.",
         respond_within_s=6 * HOUR,
         priority=Priority.MEDIUM,
         after_s=60.0,
         clear_after_s=60.0,
+        in_stages=SLOW_IN,
     ),
     AlarmType(
         key="near-boil",

@@ -14,7 +14,8 @@ class About:
     """What every rule is told beside its evidence.
 
     now: aware UTC. tz, units: for the words. since: when the cause was first seen (`AlarmState.since`),
-    None when it was not there before. other: what the subject is about when it is neither vessel nor probe.
+    None when it was not there before. stage_kind: the word of the stage's kind. other: what the subject
+    is about when it is neither vessel nor probe.
     """
 
     now: datetime
@@ -25,6 +26,7 @@ class About:
     probe_name: str = ""
     batch_id: str | None = None
     stage: str | None = None
+    stage_kind: str = ""
     other: str | None = None
     since: datetime | None = None
     units: Units = Units.CELSIUS
@@ -107,5 +109,10 @@ def gone(subject: Subject, reason: str) -> Finding:
 
 
 def _names(about: About) -> Mapping[str, str]:
-    given = {"vessel": about.vessel_name, "probe": about.probe_name, "probe_id": about.probe_id}
+    given = {
+        "vessel": about.vessel_name,
+        "probe": about.probe_name,
+        "probe_id": about.probe_id,
+        "stage_kind": about.stage_kind,
+    }
     return {name: words for name, words in given.items() if words}
