@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any
 
-from alembic import command
 from sqlalchemy import Connection, inspect
 from sqlalchemy.exc import DBAPIError
 
@@ -19,7 +18,6 @@ from service.errors import GylewatchError
 from service.record import sqlite
 from service.record.database import HEAD
 from service.record.exporting import FORMAT, VERSION
-from service.record.migrations.run import config_for
 from service.record.sqlite_files import Paused, broken, opened
 
 FRESH = "record.db.importing"
@@ -134,14 +132,17 @@ def _build(fresh: Path, source: Path, file: IO[bytes], paused: Paused) -> Incomi
     every = iter(lines)
     head = _head(next(every, None), source)
     fresh.touch(mode=0o600)
+    # Alembic is only needed here, and the service would keep its 9 MB
+    from service.record.migrations.run import upgrade
+
     engine = sqlite.writing_engine(fresh)
     try:
-        command.upgrade(config_for(engine), head["schema"])
+        upgrade(engine, head["schema"])
         with engine.begin() as connection:
             rows = _fill(connection, every, lines)
         with engine.begin() as connection:
             _refuse_strangers(connection, source)
-        command.upgrade(config_for(engine), "head")
+        upgrade(engine)
     except DBAPIError as refused:
         raise lines.refused(f"does not fit into the record ({refused.orig})") from None
     finally:

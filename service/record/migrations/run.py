@@ -21,9 +21,9 @@ def config_for(engine: Engine) -> Config:
     return config
 
 
-def upgrade(engine: Engine) -> None:
-    """Bring the schema to the newest migration, each step in its own transaction."""
-    command.upgrade(config_for(engine), "head")
+def upgrade(engine: Engine, to: str = "head") -> None:
+    """Bring the schema to a migration, the newest unless said; each step in its own transaction."""
+    command.upgrade(config_for(engine), to)
 
 
 def main() -> None:
