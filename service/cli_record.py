@@ -116,7 +116,9 @@ def export_command(
         part.unlink(missing_ok=True)
     typer.echo(f"{target} is made: {sum(counted.values()):,} rows.")
     if not with_secrets:
-        typer.echo("Secrets were left out: channels' addresses and passwords are masked.")
+        typer.echo(
+            "Secrets were left out: channels' addresses and passwords are masked; no account or token goes out."
+        )
 
 
 @contextmanager

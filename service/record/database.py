@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError
 
 from service.errors import GylewatchError, NotFoundError, UnavailableError
 from service.record import sqlite
+from service.record.audit import Attributed, add_audit, present
 from service.record.migrations.apart import upgrade_apart
 from service.record.writer import Writer, too_large
 
@@ -73,7 +74,12 @@ class Record:
                 f"The record {self.where} is gone from its folder; nothing was written. Bring the folder "
                 "back (is its disk mounted?) and restart gylewatch."
             )
-        return self.writer.run(work, wait_s)
+        to = present()
+        if to is None:
+            return self.writer.run(work, wait_s)
+        done = self.writer.run(lambda connection: _with_its_row(connection, work, to), wait_s)
+        to.written()
+        return done
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -100,6 +106,14 @@ class Record:
         if self._writing.dialect.name == "sqlite":
             sqlite.checkpoint(self._writing)
         self._writing.dispose()
+
+
+def _with_its_row(connection: Connection, work: Callable[[Connection], T], to: Attributed) -> T:
+    """The work, and in the same transaction the row that says whose it was."""
+    done = work(connection)
+    if to.waiting is not None:
+        add_audit(connection, to.waiting)
+    return done
 
 
 def open_record(data_dir: Path, url: str | None, monotonic: Callable[[], float]) -> Record:

@@ -22,7 +22,7 @@ FORMAT = "gylewatch export"
 VERSION = 1
 ROWS_IN_A_LINE = 1000
 
-WITH_SECRETS = frozenset({"channel", "mark"})
+WITH_SECRETS = frozenset({"channel", "mark", "account", "session", "token"})
 """Tables whose rows may hold a secret; only these are handed to whoever takes secrets out."""
 
 Row = dict[str, Any]

@@ -1,8 +1,8 @@
 """A copy of the configuration beside the record, and what is done when the record is damaged.
 
 A damaged database is set aside, never deleted. The new one starts from the newest good copy of the
-configuration: vessels, probes, calibrations, plans, channels, unfinished batches and standing alarms.
-The copy holds the channels' secrets, so only the owner may read it.
+configuration: vessels, probes, calibrations, plans, channels, accounts, tokens, unfinished batches and
+standing alarms. The copy holds the channels' secrets, so only the owner may read it.
 """
 
 import hashlib
@@ -21,6 +21,7 @@ from service.record.database import Record, RecordDamagedError, open_record
 from service.record.minutes import newest_minute
 from service.record.tables import (
     absence,
+    account,
     alarm,
     alarm_memory,
     assignment,
@@ -33,6 +34,7 @@ from service.record.tables import (
     plan,
     probe,
     said,
+    token,
     vessel,
 )
 
@@ -59,6 +61,8 @@ KEPT: tuple[Table, ...] = (
     alarm_memory,
     said,
     mark,
+    account,
+    token,
 )
 
 KEPT_MARKS = ("band:", "plateaus", "working:", "heartbeat", "link-key", "digest:")

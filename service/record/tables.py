@@ -345,3 +345,48 @@ answered = Table(
     Column("body", Text, nullable=False),
     Column("at", UtcTime, nullable=False),
 )
+
+account = Table(
+    "account",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("password_hash", Text, nullable=False),
+    Column("made_at", UtcTime, nullable=False),
+    Column("password_at", UtcTime, nullable=False),
+)
+
+session = Table(
+    "session",
+    metadata,
+    Column("secret_hash", Text, primary_key=True),
+    Column("account_id", ForeignKey("account.id"), nullable=False, index=True),
+    Column("made_at", UtcTime, nullable=False),
+    Column("seen_at", UtcTime, nullable=False),
+    Column("peer", Text, nullable=False),
+)
+
+token = Table(
+    "token",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("scope", Text, nullable=False),
+    Column("secret_hash", Text, nullable=False, unique=True),
+    Column("made_at", UtcTime, nullable=False),
+    Column("made_by", Text, nullable=False),
+    Column("used_at", UtcTime),
+)
+
+audit = Table(
+    "audit",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("at", UtcTime, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("how", Text, nullable=False),
+    Column("peer", Text, nullable=False),
+    Column("did", Text, nullable=False),
+    Column("fields", JsonValue, nullable=False),
+    sqlite_autoincrement=True,
+)

@@ -7,6 +7,8 @@ from threading import Event
 from sqlalchemy import Connection
 
 from sensors.sample import FaultKind
+from service.record.access import AccountRow, TokenRow, add_account, add_session, add_token
+from service.record.audit import AuditRow, add_audit
 from service.record.estimates import keep_estimate
 from service.record.marks import add_doubtful
 from service.record.minutes import MinuteRow, keep_undated
@@ -48,10 +50,14 @@ def fill(rig: Rig) -> str:
 
 
 def _rare(connection: Connection, batch: str) -> None:
-    """What takes an untrusted clock or an hour's computing to come about."""
+    """What takes an untrusted clock, an hour's computing or somebody who logs in to come about."""
     keep_undated(connection, "boot-0", [MinuteRow(1, 3, 20_000, 62, 0, 6)])
     add_doubtful(connection, START, START + timedelta(minutes=9), "the clock was not set")
     keep_estimate(connection, batch, START + timedelta(minutes=5), {"verdict": "waiting", "share": None})
+    add_account(connection, AccountRow("robin", "Robin", "$argon2id$no-hash", START, START))
+    add_session(connection, "5e55104" * 9, "robin", START, "127.0.0.1")
+    add_token(connection, TokenRow("shed", "Shed", "push", "70c3" * 16, START, "Robin", START))
+    add_audit(connection, AuditRow(START, "Robin", "session", "127.0.0.1", "POST /vessels", ("name",)))
 
 
 def _ago(rig: Rig, seconds: float) -> str:

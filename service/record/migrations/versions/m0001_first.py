@@ -325,10 +325,59 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(["channel_id"], ["channel.id"], name=op.f("fk_said_channel_id_channel")),
         sa.PrimaryKeyConstraint("channel_id", "subject", name=op.f("pk_said")),
     )
+    op.create_table(
+        "account",
+        sa.Column("id", sa.Text(), nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("password_hash", sa.Text(), nullable=False),
+        sa.Column("made_at", sa.BigInteger(), nullable=False),
+        sa.Column("password_at", sa.BigInteger(), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_account")),
+    )
+    op.create_table(
+        "session",
+        sa.Column("secret_hash", sa.Text(), nullable=False),
+        sa.Column("account_id", sa.Text(), nullable=False),
+        sa.Column("made_at", sa.BigInteger(), nullable=False),
+        sa.Column("seen_at", sa.BigInteger(), nullable=False),
+        sa.Column("peer", sa.Text(), nullable=False),
+        sa.ForeignKeyConstraint(["account_id"], ["account.id"], name=op.f("fk_session_account_id_account")),
+        sa.PrimaryKeyConstraint("secret_hash", name=op.f("pk_session")),
+    )
+    op.create_index(op.f("ix_session_account_id"), "session", ["account_id"], unique=False)
+    op.create_table(
+        "token",
+        sa.Column("id", sa.Text(), nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("scope", sa.Text(), nullable=False),
+        sa.Column("secret_hash", sa.Text(), nullable=False),
+        sa.Column("made_at", sa.BigInteger(), nullable=False),
+        sa.Column("made_by", sa.Text(), nullable=False),
+        sa.Column("used_at", sa.BigInteger(), nullable=True),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_token")),
+        sa.UniqueConstraint("secret_hash", name=op.f("uq_token_secret_hash")),
+    )
+    op.create_table(
+        "audit",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("at", sa.BigInteger(), nullable=False),
+        sa.Column("who", sa.Text(), nullable=False),
+        sa.Column("how", sa.Text(), nullable=False),
+        sa.Column("peer", sa.Text(), nullable=False),
+        sa.Column("did", sa.Text(), nullable=False),
+        sa.Column("fields", JSON, nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_audit")),
+        sqlite_autoincrement=True,
+    )
 
 
 def downgrade() -> None:
     """Take every table away."""
+    op.drop_table("audit")
+    op.drop_table("token")
+    op.drop_index(op.f("ix_session_account_id"), table_name="session")
+    op.drop_table("session")
+    op.drop_table("account")
     op.drop_table("said")
     op.drop_index(op.f("ix_place_vessel_id"), table_name="place")
     op.drop_table("place")
