@@ -37,6 +37,7 @@ from service.watch.fits import Fits
 from service.watch.heartbeat import Heartbeat
 from service.watch.house import House
 from service.watch.jobs import Jobs
+from service.watch.links import base_of_links
 from service.watch.loop import Watch, WatchSettings
 from service.watch.outbox import StoredOutbox
 from service.watch.publish import Broker
@@ -129,7 +130,7 @@ def _told(settings: Settings, address: str, aside: str | None) -> WatchSettings:
         sweep_s=settings.sweep_s,
         zone=settings.zone,
         units=Units.CELSIUS if settings.units == "metric" else Units.FAHRENHEIT,
-        link_base=address,
+        link_base=base_of_links(settings.page_url, address),
         folder=folder,
         set_aside=aside,
         backups=folder,

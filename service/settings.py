@@ -9,6 +9,7 @@ import os
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Annotated, Any, Literal
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, available_timezones
 
 from pydantic import AfterValidator, Field, SecretStr, ValidationError
@@ -50,6 +51,20 @@ def _loopback(host: str) -> str:
     return host
 
 
+def _page(url: str) -> str:
+    """An address as a browser takes it, without a slash at its end."""
+    wanted = "must be a whole address of a page, such as https://beer.example or http://10.0.0.7:8330"
+    try:
+        parts = urlsplit(url)
+        known = parts.scheme in ("http", "https") and bool(parts.hostname) and parts.port != 0
+    except ValueError:
+        raise ValueError(wanted) from None
+    more = parts.username or parts.password or parts.query or parts.fragment
+    if not known or more or " " in url or not url.isprintable():
+        raise ValueError(wanted)
+    return url.rstrip("/")
+
+
 def _broker(url: SecretStr) -> SecretStr:
     broker_address(url.get_secret_value())
     return url
@@ -88,6 +103,12 @@ class Settings(BaseSettings):
         default="127.0.0.1", description="The address to listen on: a loopback address."
     )
     port: int = Field(default=8330, ge=1, le=65535, description="The port of the page and the API.")
+    page_url: Annotated[str, AfterValidator(_page)] | None = Field(
+        default=None,
+        description="The address at which people open the page, such as https://beer.example: links in "
+        "messages lead there. Unset: where it listens; when that is loopback, which a phone cannot open, "
+        "messages hold no link and say where to acknowledge instead.",
+    )
     database_url: str | None = Field(
         default=None,
         pattern=r"^postgresql(\+psycopg)?://",

@@ -93,8 +93,16 @@ class HandSource:
 class Rig:
     """Record, watch, desk and API, driven round by round."""
 
-    def __init__(self, folder: Path, clock: HandClock, source: HandSource, sweep_s: float = 10.0) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        clock: HandClock,
+        source: HandSource,
+        sweep_s: float = 10.0,
+        link_base: str | None = "http://127.0.0.1:8330",
+    ) -> None:
         self.folder = folder
+        self.link_base = link_base
         self.clock = clock
         self.source = source
         self.sweep_s = sweep_s
@@ -109,9 +117,7 @@ class Rig:
         self.client = TestClient(self.app, base_url="http://127.0.0.1:8330", client=("127.0.0.1", 40000))
 
     def _watch(self) -> Watch:
-        settings = WatchSettings(
-            self.sweep_s, ZoneInfo("UTC"), Units.CELSIUS, "http://127.0.0.1:8330", self.folder
-        )
+        settings = WatchSettings(self.sweep_s, ZoneInfo("UTC"), Units.CELSIUS, self.link_base, self.folder)
         return Watch(self.record, [self.source], self.clock, settings, self.broker, self._tell)
 
     def _tell(self) -> None:

@@ -18,6 +18,9 @@ LinkFor = Callable[[AlarmState], str | None]
 ITSELF = "gylewatch"
 """Stands where a vessel's name would, when it is about the watch itself."""
 
+ACKNOWLEDGE_THERE = "Acknowledge on the page of the watch."
+"""Where a link would stand, when none could be opened from elsewhere."""
+
 MOST_LISTED = 40
 
 
@@ -56,15 +59,18 @@ def compose(
     """One readable text about one or several alarms of one vessel, the most urgent first.
 
     vessel_name: empty when it is about the watch itself. link_base: where the pages are served, for
-    links to each alarm; link_for gives a link of its own (a signed one) and goes before it. now: decides
-    how much of a date is written; without it, the latest time of the alarms.
+    links to each alarm, None when no link is of use; link_for gives a link of its own (a signed one) and
+    goes before it. now: decides how much of a date is written; without it, the latest time of the alarms.
     """
     ordered = _urgent_first(states)
     moment = now or _latest(ordered)
     link = link_for or _links(link_base)
     paragraphs = [_paragraph(reason, state, tz, units, moment, link(state)) for state in ordered]
     opening = [_OPENINGS[reason]] if reason in _OPENINGS else []
-    return Text(_title(reason, vessel_name or ITSELF, ordered), "\n\n".join(opening + paragraphs))
+    body = "\n\n".join(opening + paragraphs)
+    if any(state.standing for state in ordered) and not any(link(state) for state in ordered):
+        body += f"\n{ACKNOWLEDGE_THERE}"
+    return Text(_title(reason, vessel_name or ITSELF, ordered), body)
 
 
 def compose_for_helper(
@@ -95,34 +101,43 @@ def compose_together(
     *,
     now: datetime | None = None,
 ) -> Text:
-    """One text for many vessels at once, a line for each alarm; what does not fit is on the page.
+    """One text for many vessels at once, a line for each alarm; past the first 40, only what and where.
 
     groups: reason, vessel's name and its alarms, as for `compose`.
     """
     every = [state for _, _, states in groups for state in states]
     moment = now or _latest(every)
     lines = [
-        (state.priority.rank, f"{name or ITSELF}: {_headline(reason, state, tz, moment)}")
+        (
+            state.priority.rank,
+            f"{name or ITSELF}: {_short(reason, state)}",
+            _headline(reason, state, tz, moment),
+        )
         for reason, name, states in groups
         for state in _urgent_first(states)
     ]
     lines.sort(key=lambda line: -line[0])
-    shown = [line for _, line in lines[:MOST_LISTED]]
+    shown = [f"{what}{more}" for _, what, more in lines[:MOST_LISTED]]
     if len(lines) > MOST_LISTED:
-        shown.append(f"And {len(lines) - MOST_LISTED} more, all of them on the page.")
-    if link_base:
-        shown.append(f"See and acknowledge: {link_base.rstrip('/')}/alarms")
+        shown.append(
+            f"And {len(lines) - MOST_LISTED} more: {', '.join(line[1] for line in lines[MOST_LISTED:])}."
+        )
+    where = f"{link_base.rstrip('/')}/alarms" if link_base else "on the page of the watch."
+    shown.append(f"See and acknowledge: {where}")
     names = {name for _, name, _ in groups}
     where = f"{len(names)} vessels" if len(names) > 1 else next(iter(names), "") or ITSELF
     return Text(f"{where}: {len(lines)} alarms", "\n".join(shown))
 
 
+def _short(reason: Reason, state: AlarmState) -> str:
+    return CATALOGUE[state.subject.key].title + (" (over)" if reason is Reason.RETURNED else "")
+
+
 def _headline(reason: Reason, state: AlarmState, tz: ZoneInfo, now: datetime) -> str:
-    title = CATALOGUE[state.subject.key].title
     if reason is Reason.RETURNED:
-        return f"{title}: over. {_sentence(state.returned_because or '')}".rstrip()
+        return f": {_sentence(state.returned_because or '')}" if state.returned_because else ""
     by = "" if state.respond_by is None else f" Answer by {clock(state.respond_by, tz, now)}."
-    return f"{title}: {state.reason}.{by}"
+    return f": {state.reason}.{by}"
 
 
 def _title(reason: Reason, name: str, states: Sequence[AlarmState]) -> str:

@@ -38,7 +38,7 @@ def compose_digest(
     temps: Mapping[str, float | None],
     zone: ZoneInfo,
     units: Units,
-    link_base: str,
+    link_base: str | None,
     now: datetime,
 ) -> Text:
     """What stands, each vessel now, and what its stage asks. temps: by probe, None when silent."""
@@ -53,7 +53,7 @@ def compose_digest(
     parts = [f"Alarms that stand: {count or 'none'}."] + (["\n".join(lines)] if lines else [])
     vessels = [_vessel(house, vessel_id, temps, zone, units, now) for vessel_id in house.vessels]
     parts += ["\n".join(["Vessels now:", *vessels])] if vessels else []
-    parts.append(f"See {link_base.rstrip('/')}/")
+    parts += [f"See {link_base.rstrip('/')}/"] if link_base else []
     return Text(f"{ITSELF}, {now.astimezone(zone):%a %H:%M}: {title}", "\n\n".join(parts))
 
 
@@ -106,7 +106,7 @@ class Digests:
         states: Collection[AlarmState],
         temps: Mapping[str, float | None],
         units: Units,
-        link_base: str,
+        link_base: str | None,
         now: datetime,
     ) -> int:
         """Put today's digests into the outbox, each together with its day; returns how many."""

@@ -1,8 +1,10 @@
-"""Links that acknowledge one alarm from a message: their key, and what they carry."""
+"""Links that acknowledge one alarm from a message: where they lead, their key, and what they carry."""
 
 import secrets
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from ipaddress import ip_address
+from urllib.parse import urlsplit
 
 from sqlalchemy import Connection
 
@@ -15,6 +17,23 @@ LASTS = timedelta(days=7)
 """Longer than any alarm is reminded of, and each reminder brings a fresh link."""
 
 PATH = "/acknowledge"
+
+
+def base_of_links(page_url: str | None, listens_at: str) -> str | None:
+    """Where links in messages lead: to the address that was given for the page, or to where it is served.
+
+    None when only this machine could open that: on a phone such a link would lead to the phone itself.
+    """
+    if page_url is not None:
+        return page_url
+    host = urlsplit(listens_at).hostname or ""
+    if host == "localhost":
+        return None
+    try:
+        address = ip_address(host)
+    except ValueError:
+        return listens_at
+    return None if address.is_loopback or address.is_unspecified else listens_at
 
 
 def the_key(connection: Connection, fresh: Callable[[int], bytes] = secrets.token_bytes) -> bytes:

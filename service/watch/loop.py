@@ -57,13 +57,14 @@ class WatchSettings:
     """What the watch is told at the start.
 
     folder: where the record lies, None elsewhere than in files. set_aside: where a damaged record went.
+    link_base: where links in messages lead, None when no link could be opened from elsewhere.
     backups: the data folder when backups are made of it, None when that is not this program's work.
     """
 
     sweep_s: float
     zone: ZoneInfo
     units: Units
-    link_base: str
+    link_base: str | None
     folder: Path | None
     set_aside: str | None = None
     backups: Path | None = None
@@ -331,6 +332,12 @@ class Watch:
         if probe_id not in self.house.probes:
             return None
         return self.intake.sight(probe_id, now, self.is_silent(probe_id))
+
+    def recent(self, probe_id: str) -> list[tuple[datetime, float]]:
+        """The believed values of a probe in the last hour, at least 15 s apart, oldest first."""
+        with self._lock:
+            seen = self.intake.live.get(ProbeId(probe_id))
+            return [] if seen is None else list(seen.recent)
 
     def stage_now(self, vessel_id: str, now: datetime) -> StageNow | None:
         """The stage of the batch in a vessel, and its band now."""

@@ -55,12 +55,15 @@ class Speech:
 
 @dataclass(frozen=True, slots=True)
 class Voice:
-    """How it is said: the brewer's zone and units, names, where links lead and what signs them."""
+    """How it is said: the brewer's zone and units, names, where links lead and what signs them.
+
+    link_base: None when no link could be opened from elsewhere.
+    """
 
     zone: ZoneInfo
     units: Units
     names: Mapping[str, str]
-    link_base: str
+    link_base: str | None
     link_key: bytes
 
     def name(self, vessel_id: str | None) -> str:
@@ -71,7 +74,7 @@ class Voice:
         """Makes the link that acknowledges an alarm, for messages on one channel."""
 
         def link(state: AlarmState) -> str | None:
-            if state.alarm_id is None:
+            if state.alarm_id is None or self.link_base is None:
                 return None
             return link_to(self.link_base, state.alarm_id, channel_id, self.link_key, now)
 

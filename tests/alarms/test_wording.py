@@ -92,7 +92,7 @@ def test_several_alarms_are_one_text_with_the_most_urgent_first() -> None:
     first, second = text.body.split("\n\n")
     assert first.startswith("No reading: nothing since 14:05, when it was 22.6 C.")
     assert second.startswith("Too warm: ")
-    assert "Acknowledge" not in text.body
+    assert text.body.count("Acknowledge") == 1
 
 
 def test_a_signed_link_goes_before_the_plain_one() -> None:
@@ -173,17 +173,19 @@ def test_many_vessels_are_one_text_with_a_line_for_each_alarm() -> None:
     assert text.body.split("\n") == [
         "Crate: no reading: nothing since 14:05, when it was 22.6 C. Answer by 15:06.",
         "Bucket: too warm: 22.6 C since 14:05, 1.1 C over the band. Answer by 16:05.",
-        "Keg: too warm: over. 20.8 C, inside the band.",
+        "Keg: too warm (over): 20.8 C, inside the band.",
         "See and acknowledge: http://pi/alarms",
     ]
 
 
-def test_what_does_not_fit_is_counted() -> None:
+def test_what_does_not_fit_is_told_shorter_and_none_is_left_out() -> None:
     text = compose_together([(Reason.FIRST, f"V{i}", [warm()]) for i in range(45)], BERLIN, None)
 
     assert text.title == "45 vessels: 45 alarms"
-    assert len(text.body.split("\n")) == 41
-    assert text.body.endswith("And 5 more, all of them on the page.")
+    lines = text.body.split("\n")
+    assert len(lines) == 42
+    assert lines[40].startswith("And 5 more: V40: too warm, V41: too warm, ")
+    assert all(f"V{i}: too warm" in text.body for i in range(45))
 
 
 @pytest.mark.parametrize("key", CATALOGUE)
@@ -244,3 +246,11 @@ def test_a_mash_that_is_too_warm_is_spoken_of_as_a_mash() -> None:
     assert "Answer by 14:15." in text
     assert "cupboard" not in text + helper
     assert "turn the heat under the pot off" in helper
+
+
+def test_without_a_link_a_message_says_where_to_acknowledge() -> None:
+    one = compose(Reason.FIRST, "Bucket", [warm()], BERLIN, None).body
+    many = compose_together([(Reason.FIRST, "Bucket", [warm()])], BERLIN, None).body
+
+    assert one.split("\n")[-1] == "Acknowledge on the page of the watch."
+    assert many.split("\n")[-1] == "See and acknowledge: on the page of the watch."

@@ -68,6 +68,8 @@ def test_a_stray_leads_to_one_message_that_survives_a_kill_and_silence_raises_it
         assert alarm["priority"] == "high"
         assert message["vessel"] == vessel
         assert "22.6 C" in message["text"]
+        assert "127.0.0.1" not in message["text"]
+        assert "Acknowledge on the page of the watch." in message["text"]
         page = running.client.get("/").text
         assert page.index("Too warm") < page.index("Bucket</h")
 
