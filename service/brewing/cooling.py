@@ -144,7 +144,7 @@ def _fits(times_s: list[float], temps_c: list[float], bath_c: float | None, *, d
     extreme_c = min(temps_c) if down else max(temps_c)
     sign = -1.0 if down else 1.0
     if bath_c is None:
-        reach_c = min(60.0, extreme_c - BATH_C.low if down else 60.0)
+        reach_c = extreme_c - BATH_C.low if down else 60.0
         # Fine steps near the newest sample, where a bath matters most, coarse ones far away.
         steps_c = [0.1 + (reach_c - 0.1) * (n / (UNKNOWN_BATHS - 1)) ** 2 for n in range(UNKNOWN_BATHS)]
         candidates = [(extreme_c + sign * step_c, 1.0 + 2 * n) for n, step_c in enumerate(steps_c)]

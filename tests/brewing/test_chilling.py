@@ -87,6 +87,19 @@ def test_an_unmeasured_bath_leaves_the_end_open_while_the_curve_is_young() -> No
     assert answer.targets[0].high is None
 
 
+@pytest.mark.parametrize("span_s", [120, 240, 480, 900])
+def test_a_hot_wort_on_a_young_curve_is_not_told_that_it_gets_nowhere(span_s: float) -> None:
+    truth_s = 1500 * math.log(83 / 7)
+    held = 0
+
+    for seed in range(40):
+        samples = curve(first_c=95, bath_c=12, tau_s=1500, span_s=span_s, seed=seed)
+        target = cooling(samples=samples, targets_c=[19]).targets[0]
+        held += target.reachable and seconds(target.low) <= truth_s <= seconds(target.high)
+
+    assert held >= 34
+
+
 def test_a_target_already_passed_was_reached_before() -> None:
     answer = cooling(
         samples=curve(first_c=80, bath_c=12, tau_s=900, span_s=600), bath_c=12, targets_c=[85, 60]

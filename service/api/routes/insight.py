@@ -3,10 +3,12 @@
 from fastapi import APIRouter
 
 from service.actions import ahead as ahead_actions
+from service.actions import chill_times as chill_actions
 from service.actions import insight as insight_actions
 from service.actions import leaving as leaving_actions
 from service.actions import rehearsal as rehearsal_actions
 from service.actions import summary as summary_actions
+from service.actions.chill_times import ChillAnswer
 from service.actions.insight_answers import (
     EstimateAnswer,
     ForecastAnswer,
@@ -31,6 +33,14 @@ def estimate(desk: AtHand, batch_id: str, at: Instant | None = None) -> Estimate
 def forecast(desk: AtHand, batch_id: str, hours: int = 48) -> ForecastAnswer:
     """The beer of the coming hours, with a 90 % interval and what would help."""
     return ahead_actions.forecast_of(desk, batch_id, hours)
+
+
+@router.get("/batches/{batch_id}/cooling")
+def chill(
+    desk: AtHand, batch_id: str, bath_l: float | None = None, fresh_c: float | None = None
+) -> ChillAnswer:
+    """When the wort is cold enough for the coming stages, from its own running curve."""
+    return chill_actions.chill_times(desk, batch_id, bath_l, fresh_c)
 
 
 @router.get("/batches/{batch_id}/unattended")
