@@ -1,12 +1,14 @@
 """What a stage asks of the brewer, as the subject of an alarm: each is asked once and never again."""
 
 from collections.abc import Container
+from dataclasses import replace
 
-from service.alarms.model import AlarmState, CoreState, Subject
+from service.alarms.model import AlarmState, CoreState, Finding, Subject
 from service.plans.course import How
 from service.watch.house import House
 
 KEYS = frozenset({"stage-due", "stage-overdue"})
+LAST_WORD = {"batch": "ended by itself"}
 
 
 def name_of_due(batch_id: str, n: int, prompt: int | None) -> str:
@@ -19,15 +21,22 @@ def is_due(subject: Subject) -> bool:
     return subject.key in KEYS
 
 
-def was_by_hand(house: House, subject: Subject, went_on: Container[str]) -> bool:
+def last_word(found: Finding) -> Finding:
+    """What was asked at the moment at which its batch ended by itself: nobody has taken care of it."""
+    return replace(found, names={**found.names, **LAST_WORD})
+
+
+def was_by_hand(house: House, state: AlarmState, went_on: Container[str]) -> bool:
     """Whether what is asked no more was taken care of by a person, and not by time or temperature.
 
     went_on: the batches that go on by themselves at this moment.
     """
-    batch_id, _, which = (subject.other or "").rpartition("#")
+    batch_id, _, which = (state.subject.other or "").rpartition("#")
     live = next((b for b in house.batches if b.row.id == batch_id), None)
-    if live is None or batch_id in went_on:
-        return live is None
+    if batch_id in went_on:
+        return False
+    if live is None:
+        return not state.names.items() >= LAST_WORD.items()
     n = int(which.partition(".")[0])
     following = next((step for step in live.course.steps if step.n == n + 1), None)
     return following is None or following.how not in (How.TIME, How.REACHED)

@@ -17,7 +17,7 @@ from service.plans.dues import DueKind
 from service.plans.kinds import KINDS, StageKind, StagePriority
 from service.plans.model import Ends, Ramp, Stage
 from service.record.facts import Vessel
-from service.watch.asked import is_due, name_of_due, was_by_hand
+from service.watch.asked import is_due, last_word, name_of_due, was_by_hand
 from service.watch.evidence import Evidence, Insight, ProbeEvidence
 from service.watch.house import House, LiveBatch
 from service.watch.looks import of_itself, of_probes
@@ -86,7 +86,7 @@ def judge(
             continue
         if state.cause_stands or state.pending_since is not None:
             findings[subject] = rules.gone(subject, "nothing is watched here any more, or it was done")
-        if is_due(subject) and state.cause_stands and was_by_hand(house, subject, courses):
+        if is_due(subject) and state.cause_stands and was_by_hand(house, state, courses):
             done.add(subject)
     suppressed = suppressions(house, findings.values(), memories, stands, evidence.now)
     return Judgement(tuple(findings.values()), courses, stands, frozenset(done), suppressed)
@@ -139,9 +139,10 @@ def _of_batch(
     memories: Mapping[Subject, AlarmState],
     stands: Mapping[str, Progress],
 ) -> Iterator[Finding]:
-    step = current(live.course)
-    if vessel is None or step is None or house.batch_in(vessel.id, evidence.now) is None:
+    running = current(live.course)
+    if vessel is None or not live.course.steps or house.batch_in(vessel.id, evidence.now) is None:
         return
+    step = running or live.course.steps[-1]
     stage = stage_of(live.plan, step)
     probe = house.probe_of(vessel.id, "liquid", evidence.now)
     liquid = None if probe is None else evidence.probes.get(probe.id)
@@ -167,7 +168,7 @@ def _of_batch(
         )
 
     main = house.batch_in(vessel.id, evidence.now)
-    if main is not None and main.row.id == live.row.id and liquid is not None:
+    if main is not None and main.row.id == live.row.id and liquid is not None and running is not None:
         yield from _of_band(about, stage, step, live, temp_c, insight, stands.get(live.row.id), evidence.now)
         yield from _of_liquid(about, house, vessel, stage, step, liquid, insight, evidence)
     yield from _of_dues(about, live, evidence)
@@ -295,6 +296,7 @@ def _of_dues(about: Abouts, live: LiveBatch, evidence: Evidence) -> Iterator[Fin
     for due in asked:
         which = name_of_due(live.row.id, due.n, due.prompt)
         if due.kind is DueKind.STAGE_OVERDUE:
-            yield rules.stage_overdue(about("stage-overdue", which), due.at, due.say)
+            found = rules.stage_overdue(about("stage-overdue", which), due.at, due.say)
         else:
-            yield rules.stage_due(about("stage-due", which), due.at, due.say)
+            found = rules.stage_due(about("stage-due", which), due.at, due.say)
+        yield found if current(live.course) is not None else last_word(found)

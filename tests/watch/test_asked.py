@@ -157,6 +157,52 @@ def test_a_prompt_that_came_while_nobody_watched_is_said_after_the_start(tmp_pat
         assert [a["reason"][:17] for a in asked(second)] == ["Lift the hops out"]
 
 
+THE_END: dict[str, Any] = {**LAST_WORD, "stages": LAST_WORD["stages"][:1]}
+UNSEEN = [("returned-unacknowledged", "Lift the hops out", None)]
+
+
+def seen(rig: Rig) -> list[tuple[str, str, str | None]]:
+    return [(a["state"], a["reason"][:17], a["acknowledged_by"]) for a in asked(rig)]
+
+
+def test_a_prompt_at_the_very_end_of_the_last_stage_is_said_and_waits_to_be_seen(rig: Rig) -> None:
+    rig.post("/channels", WEBHOOK)
+    batch = with_batch(rig, THE_END)
+
+    rig.until(900)
+
+    assert rig.get(f"/batches/{batch}")["state"] == "ended"
+    assert seen(rig) == UNSEEN
+    with rig.record.reading() as connection:
+        assert [m["reason"] for m in messages(connection)] == ["first"]
+
+
+def test_the_last_prompt_is_said_after_the_start_when_the_batch_ended_while_nobody_watched(
+    tmp_path: Path,
+) -> None:
+    with rig_in(tmp_path) as first:
+        with_batch(first, THE_END)
+        first.until(120)
+        clock = first.clock
+    clock.forward(1200)
+    with rig_in(tmp_path, 20.0, clock) as second:
+        second.rounds(3)
+
+        assert seen(second) == UNSEEN
+
+
+def test_a_last_prompt_that_stands_when_its_batch_elapses_still_waits_to_be_seen(rig: Rig) -> None:
+    early = {**THE_END["stages"][0], "prompts": [{"before_end_s": 300, "say": "Lift the hops out"}]}
+    with_batch(rig, {**THE_END, "stages": [early]})
+
+    rig.until(400)
+    before = seen(rig)
+    rig.until(500)
+
+    assert before == [("unacknowledged", "Lift the hops out", None)]
+    assert seen(rig) == UNSEEN
+
+
 def test_prompts_of_a_batch_that_is_entered_late_are_not_said_afterwards(rig: Rig) -> None:
     with_batch(rig, LAST_WORD, started_at=(START - timedelta(hours=3)).isoformat())
 
