@@ -1,6 +1,7 @@
 """What the watch makes of a clock that may be wrong: whether to date by it, and which time to judge by."""
 
 import logging
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Protocol
 
@@ -12,6 +13,36 @@ log = logging.getLogger("gylewatch.watch")
 PATIENCE_S = 600.0
 JUMP = timedelta(seconds=5)
 """Time services slew the clock below this; what is set at once by more is a jump."""
+
+
+BELIEVED_S = 60.0
+BELIEVED_ROUNDS = 3
+"""A clock set ahead takes stages on, and lets them ask, only once it has been believed for so long."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """By how much the clock was set ahead, until it has been believed for a while. Pure.
+
+    A stage that was taken on cannot go back by itself when the clock does, and a prompt cannot be unsaid.
+    believed_since: by the monotonic clock; None: not yet. rounds: how many have passed since then.
+    """
+
+    ahead: timedelta = timedelta(0)
+    believed_since: float | None = None
+    rounds: int = 0
+
+    def after(self, jumped: timedelta | None, believed: bool, mono: float) -> "Settling":
+        """With one round more. jumped: by how much the clock was set since the last one."""
+        ahead = max(self.ahead + (jumped or timedelta(0)), timedelta(0))
+        if not ahead:
+            return Settling()
+        if jumped is not None or not believed:
+            return Settling(ahead)
+        since = mono if self.believed_since is None else self.believed_since
+        if self.rounds >= BELIEVED_ROUNDS and mono - since >= BELIEVED_S:
+            return Settling()
+        return Settling(ahead, since, self.rounds + 1)
 
 
 class Clock(Protocol):
@@ -39,6 +70,7 @@ class ClockSense:
         self._held: tuple[datetime, float, bool] | None = None
         self._doubted_since: float | None = None
         self._taken_as_it_is: tuple[str, datetime | None] | None = None
+        self._settling = Settling()
 
     def doubt(self, now: datetime) -> str:
         """Why the clock cannot be believed now. After ten minutes of a clock that is only behind the
@@ -103,3 +135,8 @@ class ClockSense:
             return None
         log.warning("the clock was set by %.0f s", by.total_seconds())
         return by
+
+    def for_stages(self, present: datetime, jumped: timedelta | None, believed: bool) -> datetime:
+        """The time by which stages elapse and ask: as if the clock had not been set ahead, for a while."""
+        self._settling = self._settling.after(jumped, believed, self._clock.monotonic())
+        return present - self._settling.ahead

@@ -71,6 +71,10 @@ class Committing:
         self.plateaus = dict(read_mark(connection, "plateaus") or {})
         self._plateaus_stored = dict(self.plateaus)
 
+    def clock_moved(self, by: timedelta) -> None:
+        """The wall clock was set while the watch ran: running times move along."""
+        self.progress = {batch_id: stands.moved(by) for batch_id, stands in self.progress.items()}
+
     def is_due(self, intake: Intake, judgement: Judgement) -> bool:
         """Whether something wants a commit now."""
         mono = self._clock.monotonic()

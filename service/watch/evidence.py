@@ -71,7 +71,11 @@ class SelfEvidence:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Everything one judgement looks at. looked_at: when it was looked before, None when never."""
+    """Everything one judgement looks at.
+
+    looked_at: when it was looked before, None when never. stages_at: the time by which stages elapse and
+    ask, None when that is now; so looked_at goes by it.
+    """
 
     now: datetime
     tz: ZoneInfo
@@ -81,3 +85,9 @@ class Evidence:
     insights: Mapping[str, Insight] = field(default_factory=dict)
     itself: SelfEvidence = SelfEvidence()
     looked_at: datetime | None = None
+    stages_at: datetime | None = None
+
+    @property
+    def for_stages(self) -> datetime:
+        """The time by which stages elapse and ask."""
+        return self.now if self.stages_at is None else self.stages_at

@@ -65,14 +65,14 @@ def judge(
     courses: dict[str, Course] = {}
     stands: dict[str, Progress] = {}
     for live in house.batches:
-        course = elapse(live.plan, live.course, evidence.now)
+        course = elapse(live.plan, live.course, evidence.for_stages)
         here = _vessel_of(house, live, evidence.now)
         step = current(course)
         if step is not None and here is not None:
             at_band = _look_at_band(house, live, step, here, evidence, progress)
             stands[live.row.id] = at_band
             if stage_of(live.plan, step).ends is Ends.REACHED and at_band.lasted(evidence.now):
-                course = reached(live.plan, course, evidence.now)
+                course = reached(live.plan, course, max(evidence.for_stages, step.entered_at))
         if course != live.course:
             courses[live.row.id] = course
         for finding in _of_batch(house, replace(live, course=course), here, evidence, memories, stands):
@@ -287,11 +287,13 @@ def _by_plan(house: House, vessel: Vessel, stage: Stage, step: Step, now: dateti
 
 
 def _of_dues(about: Abouts, live: LiveBatch, evidence: Evidence) -> Iterator[Finding]:
-    asked = dues(live.plan, live.course, evidence.now)
+    asked = dues(live.plan, live.course, evidence.for_stages)
     if evidence.looked_at is not None:
         # a prompt at the very end of a stage that elapsed since the last look is said all the same
         asked += [
-            due for due in dues(live.plan, live.course, evidence.now, evidence.looked_at) if due not in asked
+            due
+            for due in dues(live.plan, live.course, evidence.for_stages, evidence.looked_at)
+            if due not in asked
         ]
     for due in asked:
         which = name_of_due(live.row.id, due.n, due.prompt)

@@ -183,6 +183,8 @@ class Watch:
             jumped = self._sense.jumped(present)
             if jumped is not None:
                 self._book.clock_moved(jumped)
+                self._committing.clock_moved(jumped)
+            for_stages = self._sense.for_stages(present, jumped, believed=not doubt)
             stamp = self._stamp(now, dated=not doubt)
             self.intake.close_minutes(stamp)
             self._meet_new_probes(swept, now)
@@ -191,7 +193,7 @@ class Watch:
             for name, sweep in swept:
                 samples += self.intake.take(name, sweep, self.house, now, stamp)[0]
             tell_samples(self.broker, self.house, samples)
-            self._judge_and_commit(present, doubt)
+            self._judge_and_commit(present, doubt, for_stages)
             self.rounds += 1
 
     def _stamp(self, now: datetime, dated: bool) -> Stamp:
@@ -216,7 +218,7 @@ class Watch:
         log.info("new on the bus: %s", ", ".join(probe_id for probe_id, _ in fresh))
         self.reload()
 
-    def _judge_and_commit(self, now: datetime, doubt: str) -> None:
+    def _judge_and_commit(self, now: datetime, doubt: str, for_stages: datetime) -> None:
         itself = self._condition.look(self.house, now, doubt, self._sense.still_doubtful())
         evidence = Evidence(
             now=now,
@@ -235,6 +237,7 @@ class Watch:
             insights=self._insights(),
             itself=itself,
             looked_at=self._looked_at,
+            stages_at=for_stages,
         )
         judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
         change = self._book.after_findings(
@@ -253,7 +256,7 @@ class Watch:
             self._book.carry(change)
             self._committing.progress.update(judgement.progress)
         self._condition.was_judged()
-        self._looked_at = now
+        self._looked_at = for_stages
         if not doubt:
             self._send_digests(evidence, now)
 

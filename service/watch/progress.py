@@ -28,6 +28,10 @@ class Progress:
             since = now
         return replace(self, inside_since=since, reached_at=self.reached_at or now)
 
+    def moved(self, by: timedelta) -> "Progress":
+        """After the wall clock was set by so much: the time inside so far stays what it was."""
+        return replace(self, inside_since=None if self.inside_since is None else self.inside_since + by)
+
     def lasted(self, now: datetime) -> bool:
         """Whether it has been inside for a minute."""
         return self.inside_since is not None and now - self.inside_since >= REACHED_AFTER
