@@ -117,7 +117,7 @@ def export_command(
     typer.echo(f"{target} is made: {sum(counted.values()):,} rows.")
     if not with_secrets:
         typer.echo(
-            "Secrets were left out: channels' addresses and passwords are masked; no account or token goes out."
+            "Secrets were left out: channels' addresses and passwords, and all accounts and tokens."
         )
 
 

@@ -43,5 +43,21 @@ class UnavailableError(GylewatchError):
     """Not now: a part that is needed is not well. The caller tries again later."""
 
 
+class NotAdmittedError(GylewatchError):
+    """Who asks could not show who they are (HTTP 401). The caller logs in, or gives another token."""
+
+
+class NotAllowedError(GylewatchError):
+    """Who asks is known and may not do that (HTTP 403)."""
+
+
+class TooSoonError(GylewatchError):
+    """Too many tries (HTTP 429). after_s: whole seconds until the next one is looked at."""
+
+    def __init__(self, message: str, after_s: int) -> None:
+        super().__init__(message)
+        self.after_s = after_s
+
+
 class SettingsError(GylewatchError):
     """A setting is wrong; the program does not start."""

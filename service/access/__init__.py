@@ -1,0 +1,1 @@
+"""Who may come in, and what for. Knows neither the database nor HTTP."""

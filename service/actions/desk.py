@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel
 
+from service.access.door import Access
 from service.errors import InvalidInputError, Problem
 from service.record.database import Record
 from service.watch.fits import Worker
@@ -30,6 +31,7 @@ class Desk:
     zone: ZoneInfo
     worker: Worker = field(default_factory=Worker)
     heartbeat: Heartbeat | None = None
+    access: Access = field(default_factory=Access)
 
 
 def short_id(name: str, taken: Collection[str], otherwise: str) -> str:

@@ -4,9 +4,13 @@ from collections.abc import Sequence
 
 from fastapi import APIRouter, FastAPI
 
+from service.access.door import Door
 from service.actions.desk import Desk
 from service.api import problems
-from service.api.guards import JsonBodies, LoopbackOnly, SecurityHeaders
+from service.api.admission import Admission
+from service.api.attribution import Attribution
+from service.api.forwarding import Forwarding
+from service.api.guards import JsonBodies, SecurityHeaders
 from service.api.idempotency import Idempotency
 from service.api.routes import (
     absences,
@@ -25,8 +29,12 @@ from service.api.routes import record as records
 from service.version import __version__
 
 
-def create_app(desk: Desk, pages: Sequence[APIRouter] = ()) -> FastAPI:
-    """The application on this desk, with the pages' routers beside the API."""
+def create_app(desk: Desk, pages: Sequence[APIRouter] = (), door: Door | None = None) -> FastAPI:
+    """The application on this desk, with the pages' routers beside the API.
+
+    door: how people come to it; unset: under loopback's names, by no proxy.
+    """
+    door = door or Door()
     app = FastAPI(
         title="gylewatch",
         version=__version__,
@@ -55,8 +63,11 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = ()) -> FastAPI:
     for page in pages:
         app.include_router(page)
     problems.install(app)
+    # the last one added is the first one that a request meets
+    app.add_middleware(Attribution, now=desk.now)
     app.add_middleware(Idempotency, record=desk.record, now=desk.now)
     app.add_middleware(JsonBodies)
-    app.add_middleware(LoopbackOnly)
+    app.add_middleware(Admission, desk=desk, door=door)
     app.add_middleware(SecurityHeaders)
+    app.add_middleware(Forwarding, door=door)
     return app

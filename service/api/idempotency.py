@@ -10,6 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.api.forwarding import inner_path
 from service.api.problems import problem_response
 from service.errors import GylewatchError
 from service.record.database import Record
@@ -18,6 +19,8 @@ from service.record.marks import answer_to, keep_answer
 log = logging.getLogger("gylewatch.api")
 
 KEY_LIMIT = 200
+NEVER_KEPT = ("/api/v1/accounts", "/api/v1/tokens")
+"""What goes in or out there is secret, so no answer is kept; names that are taken stop a repeat."""
 
 
 class Idempotency:
@@ -32,7 +35,12 @@ class Idempotency:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         given = [v for k, v in scope.get("headers", ()) if k == b"idempotency-key"]
-        if scope["type"] != "http" or scope["method"] != "POST" or not given:
+        if (
+            scope["type"] != "http"
+            or scope["method"] != "POST"
+            or not given
+            or inner_path(scope).startswith(NEVER_KEPT)
+        ):
             await self._app(scope, receive, send)
             return
         key = given[0].decode("latin-1")

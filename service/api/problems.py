@@ -15,17 +15,23 @@ from service.errors import (
     ConflictError,
     GylewatchError,
     InvalidInputError,
+    NotAdmittedError,
+    NotAllowedError,
     NotFoundError,
     Problem,
     StaleError,
+    TooSoonError,
     UnavailableError,
 )
 
 STATUS_OF: Mapping[type[GylewatchError], int] = {
     InvalidInputError: 422,
+    NotAdmittedError: 401,
+    NotAllowedError: 403,
     NotFoundError: 404,
     ConflictError: 409,
     StaleError: 412,
+    TooSoonError: 429,
     UnavailableError: 503,
 }
 
@@ -83,6 +89,8 @@ def install(app: FastAPI) -> None:
         status = next((STATUS_OF[kind] for kind in type(error).__mro__ if kind in STATUS_OF), 500)
         problems = error.problems if isinstance(error, InvalidInputError) else ()
         headers = {"Retry-After": "5"} if status == 503 else None
+        if isinstance(error, TooSoonError):
+            headers = {"Retry-After": str(error.after_s)}
         return problem_response(status, str(error).rstrip(".") + ".", problems, headers)
 
     async def http(request: Request, error: Exception) -> Response:

@@ -4,7 +4,7 @@ What a request writes is attributed through a context: the first thing that a re
 along, so there is no change without its row and no commit more than without it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -38,10 +38,10 @@ class AuditRow:
 
 
 class Attributed:
-    """The row that the first commit of a request takes along."""
+    """The row that the first commit of a request takes along; made when it is needed."""
 
-    def __init__(self, row: AuditRow) -> None:
-        self._row: AuditRow | None = row
+    def __init__(self, row: Callable[[], AuditRow]) -> None:
+        self._row: Callable[[], AuditRow] | None = row
 
     def written(self) -> None:
         """It is committed: once is enough."""
@@ -50,7 +50,7 @@ class Attributed:
     @property
     def waiting(self) -> AuditRow | None:
         """The row, while it is not committed."""
-        return self._row
+        return None if self._row is None else self._row()
 
 
 _PRESENT: ContextVar[Attributed | None] = ContextVar("attributed", default=None)

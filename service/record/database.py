@@ -111,8 +111,9 @@ class Record:
 def _with_its_row(connection: Connection, work: Callable[[Connection], T], to: Attributed) -> T:
     """The work, and in the same transaction the row that says whose it was."""
     done = work(connection)
-    if to.waiting is not None:
-        add_audit(connection, to.waiting)
+    row = to.waiting
+    if row is not None:
+        add_audit(connection, row)
     return done
 
 

@@ -28,7 +28,7 @@ def rows(rig: Rig) -> list[AuditRow]:
 
 
 def test_a_change_takes_its_row_along_once(rig: Rig) -> None:
-    with attributed(Attributed(ROW)):
+    with attributed(Attributed(lambda: ROW)):
         rig.record.write(lambda c: set_mark(c, "a", 1))
         rig.record.write(lambda c: set_mark(c, "b", 2))
     rig.record.write(lambda c: set_mark(c, "c", 3))
@@ -49,7 +49,7 @@ def test_what_was_not_done_leaves_no_row(rig: Rig) -> None:
         set_mark(connection, "a", 1)
         raise ConflictError("No.")
 
-    with attributed(Attributed(ROW)), pytest.raises(ConflictError):
+    with attributed(Attributed(lambda: ROW)), pytest.raises(ConflictError):
         rig.record.write(refuse)
 
     assert rows(rig) == []
@@ -61,7 +61,7 @@ def test_after_a_refusal_the_next_commit_of_the_same_request_has_the_row(rig: Ri
     def refuse(_connection: Connection) -> None:
         raise ConflictError("No.")
 
-    with attributed(Attributed(ROW)):
+    with attributed(Attributed(lambda: ROW)):
         with pytest.raises(ConflictError):
             rig.record.write(refuse)
         rig.record.write(lambda c: set_mark(c, "a", 1))
@@ -70,7 +70,7 @@ def test_after_a_refusal_the_next_commit_of_the_same_request_has_the_row(rig: Ri
 
 
 def test_a_part_can_be_left_to_nobody(rig: Rig) -> None:
-    with attributed(Attributed(ROW)), attributed(None):
+    with attributed(Attributed(lambda: ROW)), attributed(None):
         rig.record.write(lambda c: set_mark(c, "a", 1))
 
     assert rows(rig) == []

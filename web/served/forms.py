@@ -3,6 +3,7 @@
 import secrets
 
 from service.actions.desk import Desk
+from service.record.audit import attributed
 from service.record.marks import answer_to, keep_answer
 
 KIND = "form"
@@ -27,4 +28,5 @@ class FormsPart:
         """Keep where the form with this key led."""
         now = self._desk.now()
         key = f"{KIND}:{once}"[:200]
-        self._desk.record.write(lambda c: keep_answer(c, key, KIND, 303, {}, path, now))
+        with attributed(None):  # where a form led is no change by somebody
+            self._desk.record.write(lambda c: keep_answer(c, key, KIND, 303, {}, path, now))
