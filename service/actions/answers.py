@@ -224,6 +224,13 @@ class StrayAnswer(Answer):
     stage: str
 
 
+class BatchStray(StrayAnswer):
+    """A stretch of a batch outside its band. beyond_c: how far outside its mean was at the worst."""
+
+    beyond_c: float
+    vessel_id: str
+
+
 class GapAnswer(Answer):
     """A stretch without data."""
 
@@ -238,7 +245,7 @@ class SeriesAnswer(Answer):
     bucket_s: int
     probes: list[SeriesProbe]
     band: list[BandAnswer]
-    strays: list[StrayAnswer]
+    strays: list[BatchStray]
     gaps: list[GapAnswer]
 
 

@@ -1,4 +1,4 @@
-"""Writing down: readings, notes, sightings, additions, packagings of a batch."""
+"""Writing down what a brewer tells of a batch, list by list."""
 
 from dataclasses import asdict
 from datetime import datetime
@@ -10,6 +10,7 @@ from sqlalchemy import Connection
 from service.actions.desk import Desk, not_ahead
 from service.actions.entry_asks import ASKS, NewPackaging
 from service.actions.evidence import corrected, corrected_or_none, everything_of, reading_context
+from service.actions.openings import correct_opening, opening_answer
 from service.actions.wire import Ask, as_text
 from service.brewing.readings import CorrectedReading
 from service.errors import InvalidInputError, Problem
@@ -100,6 +101,8 @@ def _refuse_impossible(
 ) -> None:
     if name == "readings":
         _correct(desk, connection, row, entry, strictly=True)
+    if name == "openings":
+        correct_opening(entry.body)
     if isinstance(ask, NewPackaging) and row.volume_l is not None:
         litres = sum(unit.size_l * unit.count for unit in ask.units)
         if litres > BOTTLED_BEYOND * row.volume_l:
@@ -140,4 +143,6 @@ def _answer(desk: Desk, connection: Connection, row: Batch, name: str, entry: En
             "high": None if found is None else found.high,
             "working": None if found is None else asdict(found.working),
         }
+    if name == "openings":
+        answer |= opening_answer(connection, row, entry)
     return answer

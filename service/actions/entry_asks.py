@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from service.actions.wire import Ask, Instant, Name, Number, Text
+from service.brewing.tasting import Fault
 
 Positive = Annotated[Number, Field(gt=0)]
 Grams = Annotated[Number, Field(gt=0, le=100_000)]
@@ -87,10 +88,48 @@ class NewPackaging(Ask):
         return self
 
 
+class NewSqueeze(Ask):
+    """The witness bottle, a soft plastic one filled with the others: is it firm?"""
+
+    at: Instant | None = None
+    firm: Annotated[bool, Field(strict=True)]
+
+
+class NewOpening(Ask):
+    """The gravity of a bottle that was opened, its gas stirred out; exactly one of sg and plato."""
+
+    at: Instant | None = None
+    sg: Number | None = None
+    plato: Number | None = None
+    sample_c: Number = 20.0
+    instrument_c: Number = 20.0
+    zero_error_pt: Number = 0.0
+    degassed: bool = True
+
+
+class NewTasting(Ask):
+    """How it tastes: words, faults by their names, or both."""
+
+    at: Instant | None = None
+    words: Text | None = None
+    faults: Annotated[list[Fault], Field(max_length=len(Fault))] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _says_something(self) -> "NewTasting":
+        if not self.faults and not (self.words or "").strip():
+            raise ValueError("needs words, faults or both")
+        if len(set(self.faults)) != len(self.faults):
+            raise ValueError("names a fault twice")
+        return self
+
+
 ASKS: dict[str, type[Ask]] = {
     "readings": NewReading,
     "notes": NewNote,
     "sightings": NewSighting,
     "additions": NewAddition,
     "packagings": NewPackaging,
+    "squeezes": NewSqueeze,
+    "openings": NewOpening,
+    "tastings": NewTasting,
 }

@@ -2,7 +2,8 @@
 
 from pydantic import ConfigDict, Field
 
-from service.actions.answers import GapAnswer, Interval, StrayAnswer
+from service.actions.answers import BatchStray, GapAnswer, Interval, StrayAnswer
+from service.actions.tasting_answers import FaultAnswer
 from service.actions.wire import Answer, Instant
 
 
@@ -163,6 +164,65 @@ class ScoresAnswer(Answer):
     estimate: ScoreAnswer | None
 
 
+class HourAnswer(Answer):
+    """The mean of the hour that begins at a time."""
+
+    at: Instant
+    temp_c: float
+
+
+class StageLooked(Answer):
+    """A step of the batch looked back upon. days: how long it lasted, until now where it still does."""
+
+    n: int
+    key: str
+    kind: str
+    days: float
+    watched_s: float
+    in_band_s: float
+    in_band_share: float | None
+    degree_hours: DegreeHours
+    warmest_hour: HourAnswer | None
+    coldest_hour: HourAnswer | None
+
+
+class DoneAnswer(Answer):
+    """Something that was done while the beer was outside its band, or soon after."""
+
+    at: Instant
+    what: str
+
+
+class StrayLooked(BatchStray):
+    """A stretch outside the band with its length and what was done about it."""
+
+    lasted_s: float
+    done: list[DoneAnswer]
+
+
+class MeasuredAnswer(Answer):
+    """What the last direct reading makes of the batch."""
+
+    at: Instant
+    sg: float
+    apparent_attenuation_percent: float | None
+    alcohol_by_volume_percent: float | None
+
+
+class EstimateAgainst(Answer):
+    """A direct reading, and the gravity that was estimated last before it, with its 90 % interval."""
+
+    n: int
+    at: Instant
+    sg: float
+    estimated_at: Instant
+    estimated_sg: float
+    low: float
+    high: float
+    off_pt: float
+    inside: bool
+
+
 class SummaryAnswer(Answer):
     """A batch looked back upon."""
 
@@ -172,9 +232,16 @@ class SummaryAnswer(Answer):
     in_band_s: float
     in_band_share: float | None
     degree_hours: DegreeHours
-    strays: list[StrayAnswer]
+    stages: list[StageLooked]
+    strays: list[StrayLooked]
     worked_at_c: float | None
+    warmest_hour: HourAnswer | None
+    coldest_hour: HourAnswer | None
+    measured: MeasuredAnswer | None
+    estimates: list[EstimateAgainst]
     packages: list[PackagesAnswer]
     gaps: list[GapAnswer]
+    missing_s: float
     alarms: list[AnsweredAlarm]
     scores: ScoresAnswer | None
+    faults: list[FaultAnswer]

@@ -7,10 +7,10 @@ from pydantic import Field, create_model
 from service.actions.answers import (
     AlarmWithTransitions,
     BatchAnswer,
+    BatchStray,
     GapAnswer,
     PlaceAnswer,
     StageAnswer,
-    StrayAnswer,
 )
 from service.actions.entry_asks import ASKS
 from service.actions.wire import Answer, Ask, Instant
@@ -77,7 +77,7 @@ class RecordHead(Answer):
     vessels: list[VesselOfRecord]
     probes: list[ProbeOfRecord]
     alarms: list[AlarmWithTransitions]
-    strays: list[StrayAnswer]
+    strays: list[BatchStray]
     gaps: list[GapAnswer]
 
 
@@ -91,6 +91,13 @@ def _entry_of(name: str, ask: type[Ask]) -> Any:
     if name == "readings":
         members |= dict.fromkeys(("corrected_sg", "low", "high"), (float | None, ...))
         members["working"] = (dict[str, Any] | None, ...)
+    if name == "openings":
+        members |= dict.fromkeys(("corrected_sg", "low", "high", "fell_pt"), (float | None, ...))
+        members |= {
+            "fell": (bool | None, ...),
+            "says": (str | None, ...),
+            "cautions": (list[str], ...),
+        }
     return create_model(f"{ask.__name__.removeprefix('New')}OfRecord", __base__=Answer, **members)
 
 

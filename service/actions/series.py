@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from sqlalchemy import Connection
 
-from service.actions.answers import BandAnswer, GapAnswer, SeriesAnswer, SeriesProbe, StrayAnswer
+from service.actions.answers import BandAnswer, BatchStray, GapAnswer, SeriesAnswer, SeriesProbe
 from service.actions.desk import Desk
 from service.actions.stretches import Stretch, calibrated_from, line_of, stretches
 from service.actions.wire import as_text
@@ -82,7 +82,7 @@ def series(
             stray
             for w, curve in curves.items()
             if w.role == "liquid"
-            for stray in _strays(curve, spans, width)
+            for stray in _strays(curve, spans, width, w.vessel_id)
         ],
         gaps=gaps,
     )
@@ -153,21 +153,23 @@ def _joined(curves: dict[Stretch, list[Point]], first: int, last: int, width: in
     ]
 
 
-def _strays(curve: Sequence[Point], spans: Sequence[BandSpan], width: int) -> Iterator[StrayAnswer]:
+def _strays(
+    curve: Sequence[Point], spans: Sequence[BandSpan], width: int, vessel_id: str
+) -> Iterator[BatchStray]:
     """Runs of buckets whose mean lies outside the band of their middle, on one side, in one stage."""
-    run: StrayAnswer | None = None
+    run: BatchStray | None = None
     index = 0
     for point in curve:
         middle = _at(point.minute) + timedelta(minutes=width) / 2
         while index < len(spans) - 1 and spans[index].to_at <= middle:
             index += 1
-        side = None
+        side, beyond_c = None, 0.0
         if spans and spans[index].from_at <= middle:
             span = spans[index]
             if span.high_c is not None and point.mean_c > span.high_c:
-                side = "warm"
+                side, beyond_c = "warm", point.mean_c - span.high_c
             elif span.low_c is not None and point.mean_c < span.low_c:
-                side = "cold"
+                side, beyond_c = "cold", span.low_c - point.mean_c
         begins, ends = _at(point.minute), _at(point.minute + width)
         if run is not None and (run.side != side or run.stage != spans[index].stage or run.to != begins):
             yield run
@@ -176,12 +178,14 @@ def _strays(curve: Sequence[Point], spans: Sequence[BandSpan], width: int) -> It
             worst = (
                 point.mean_c if run is None else (max if side == "warm" else min)(run.worst_c, point.mean_c)
             )
-            run = StrayAnswer(
+            run = BatchStray(
                 from_=begins if run is None else run.from_,
                 to=ends,
                 side=side,
                 worst_c=round(worst, 3),
                 stage=spans[index].stage,
+                beyond_c=round(max(beyond_c, 0.0 if run is None else run.beyond_c), 3),
+                vessel_id=vessel_id,
             )
     if run is not None:
         yield run

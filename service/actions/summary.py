@@ -1,67 +1,93 @@
 """A batch looked back upon: how long in its band, what it worked at, what its bottles lived through."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
 from service.actions.ahead import hourly
 from service.actions.desk import Desk
+from service.actions.entries import every_entry
 from service.actions.insight import computed
 from service.actions.insight_answers import (
     AnsweredAlarm,
     DegreeHours,
+    HourAnswer,
     PackagesAnswer,
     ScoresAnswer,
+    StageLooked,
     SummaryAnswer,
 )
-from service.actions.known import stays, temperatures
+from service.actions.known import packaged_at, stays, temperatures
+from service.actions.looking_back import Counted, Hour, against, by_hour, extremes
+from service.actions.measured import estimates_against, measured
 from service.actions.series import MOST_POINTS, series
-from service.plans.course import BandSpan, bands_between
+from service.actions.strayed import strays_looked
+from service.actions.tasting import faults_of
+from service.plans.course import bands_between, elapse, stage_of
 from service.record.alarms import alarms
 from service.record.batches import batch_by_id
 from service.record.entries import entries
 from service.record.estimates import kept_estimates
 from service.record.facts import Batch
 from service.record.marks import read_mark
-from service.record.types import EPOCH
 from service.thermal.warmth import warm_days, worked_at_c
 from service.watch.house import LiveBatch, live_batch
 
-STEP_MIN = 5
+LONG = timedelta(days=60)
 SECOND = timedelta(seconds=1)
+DAY = timedelta(days=1)
 
 
 def summary(desk: Desk, batch_id: str) -> SummaryAnswer:
     """Everything that can be said of a batch as it went."""
     now = desk.now()
+    readings = every_entry(desk, batch_id, "readings")
     with desk.record.reading() as connection:
         row = batch_by_id(connection, batch_id)
-        live = live_batch(row)
+        stored = live_batch(row)
+        live = LiveBatch(row, stored.plan, elapse(stored.plan, stored.course, now))
         until = live.course.ended_at or now
-        means = temperatures(
-            connection, desk.watch.house, stays(row, row.started_at, until), "liquid", STEP_MIN
-        )
+        width_min = width_of(row, until)
+        means = _means(desk, connection, row, until, width_min)
         packages = _packages(desk, connection, row, now)
         answered = _alarms(connection, batch_id)
         scores = read_mark(connection, scores_name(batch_id))
+        estimated = estimates_against(connection, batch_id, live.course.pitched_at, readings)
     spans = bands_between(live.plan, live.course, row.started_at, until)
-    watched, inside, warm, cold = _against(spans, sorted(means.items()))
-    ends = max(until, row.started_at + SECOND)
-    curve = series(desk, batch_id, row.started_at, ends, MOST_POINTS)
+    by_step: dict[int, Counted] = {}
+    for of_vessel in means.values():
+        for n, counted in against(spans, live.course.steps, of_vessel, width_min).items():
+            by_step.setdefault(n, Counted()).add(counted)
+    whole = Counted()
+    for counted in by_step.values():
+        whole.add(counted)
+    hours = [hour for of_vessel in means.values() for hour in by_hour(of_vessel, width_min)]
+    left = packaged_at(live.plan, live.course) or until
+    warmest, coldest = extremes(hours, live.course.pitched_at or row.started_at, left)
+    curve = series(desk, batch_id, row.started_at, max(until, row.started_at + SECOND), MOST_POINTS)
+    with desk.record.reading() as connection:
+        strays = strays_looked(connection, row, curve.strays)
     return SummaryAnswer(
         from_=row.started_at,
         to=until,
-        watched_s=watched,
-        in_band_s=inside,
-        in_band_share=round(inside / watched, 4) if watched else None,
-        degree_hours=DegreeHours(warm=round(warm, 2), cold=round(cold, 2)),
-        strays=curve.strays,
+        watched_s=whole.watched_s,
+        in_band_s=whole.inside_s,
+        in_band_share=whole.share,
+        degree_hours=DegreeHours(warm=round(whole.warm, 2), cold=round(whole.cold, 2)),
+        stages=_stages(live, by_step, hours, until),
+        strays=strays,
         worked_at_c=_worked_at(desk, live, until),
+        warmest_hour=_hour(warmest),
+        coldest_hour=_hour(coldest),
+        measured=measured(row.og, readings),
+        estimates=estimated,
         packages=packages,
         gaps=curve.gaps,
+        missing_s=sum((gap.to - gap.from_).total_seconds() for gap in curve.gaps),
         alarms=answered,
         scores=None if scores is None else ScoresAnswer.model_validate(scores),
+        faults=faults_of(desk, batch_id),
     )
 
 
@@ -70,28 +96,50 @@ def scores_name(batch_id: str) -> str:
     return f"scores:{batch_id}"
 
 
-def _against(
-    spans: Sequence[BandSpan], means: Sequence[tuple[int, float]]
-) -> tuple[float, float, float, float]:
-    """Seconds watched in stages with a band, seconds inside it, and degree-hours above and below."""
-    watched = inside = warm = cold = 0.0
-    index = 0
-    for minute, temp_c in means:
-        middle = EPOCH + timedelta(minutes=minute + STEP_MIN / 2)
-        while index < len(spans) - 1 and spans[index].to_at <= middle:
-            index += 1
-        if not spans or middle < spans[index].from_at:
-            continue
-        low, high = spans[index].low_c, spans[index].high_c
-        if low is None and high is None:
-            continue
-        over = max(0.0, temp_c - high) if high is not None else 0.0
-        under = max(0.0, low - temp_c) if low is not None else 0.0
-        watched += STEP_MIN * 60
-        inside += 0.0 if over or under else STEP_MIN * 60
-        warm += over * STEP_MIN / 60
-        cold += under * STEP_MIN / 60
-    return watched, inside, warm, cold
+def width_of(row: Batch, until: datetime) -> int:
+    """Minutes taken together: one, and five for a batch of months."""
+    return 1 if until - row.started_at <= LONG else 5
+
+
+def _means(
+    desk: Desk, connection: Connection, row: Batch, until: datetime, width_min: int
+) -> Mapping[str, Mapping[int, float]]:
+    """The beer's means by vessel: a batch in two vessels at a time is counted in both."""
+    found: dict[str, dict[int, float]] = {}
+    for vessel_id, since, to in stays(row, row.started_at, until):
+        where = [(vessel_id, since, to)]
+        means = temperatures(connection, desk.watch.house, where, "liquid", width_min)
+        found.setdefault(vessel_id, {}).update(means)
+    return found
+
+
+def _stages(
+    live: LiveBatch, by_step: Mapping[int, Counted], hours: list[Hour], until: datetime
+) -> list[StageLooked]:
+    found = []
+    for step in live.course.steps:
+        counted = by_step.get(step.n, Counted())
+        ends = step.left_at or until
+        warmest, coldest = extremes(hours, step.entered_at, ends)
+        found.append(
+            StageLooked(
+                n=step.n,
+                key=step.stage_key,
+                kind=stage_of(live.plan, step).kind.value,
+                days=round(max(ends - step.entered_at, timedelta(0)) / DAY, 3),
+                watched_s=counted.watched_s,
+                in_band_s=counted.inside_s,
+                in_band_share=counted.share,
+                degree_hours=DegreeHours(warm=round(counted.warm, 2), cold=round(counted.cold, 2)),
+                warmest_hour=_hour(warmest),
+                coldest_hour=_hour(coldest),
+            )
+        )
+    return found
+
+
+def _hour(hour: Hour | None) -> HourAnswer | None:
+    return None if hour is None else HourAnswer(at=hour.at, temp_c=round(hour.temp_c, 2))
 
 
 def _worked_at(desk: Desk, live: LiveBatch, until: datetime) -> float | None:

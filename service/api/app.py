@@ -22,6 +22,7 @@ from service.api.routes import (
     links,
     numbers,
     silencing,
+    tasting,
     vessels,
 )
 from service.api.routes import insight as looking_ahead
@@ -49,6 +50,7 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = (), door: Door | None = 
         records.router,
         batches.router,
         entries.router,
+        tasting.router,
         looking_ahead.router,
         numbers.router,
         alarms.router,

@@ -1,4 +1,4 @@
-"""What people write down about a batch: readings, notes, sightings, additions, packagings."""
+"""What people write down about a batch, list by list, from its first reading to its last tasting."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from sqlalchemy import Connection, func, insert, select, update
 from service.errors import NotFoundError
 from service.record.tables import entry
 
-LISTS = ("readings", "notes", "sightings", "additions", "packagings")
+LISTS = ("readings", "notes", "sightings", "additions", "packagings", "squeezes", "openings", "tastings")
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,12 +18,14 @@ from service.actions.desk import Desk
 from service.actions.entries import every_entry
 from service.actions.entry_asks import ASKS
 from service.actions.export import record_head
+from service.actions.insight_answers import HourAnswer, SummaryAnswer
 from service.actions.record_answers import RecordHead
 from service.actions.series import series
 from service.actions.summary import summary
 from service.api.report.svg import Box, Curve, Dot, Picture, drawn
 from service.brewing.alcohol import alcohol
 from service.errors import InvalidInputError
+from service.plans.moments import said_length
 
 HERE = Path(__file__).parent
 POINTS = 800
@@ -63,19 +65,27 @@ def report_page(desk: Desk, batch_id: str) -> str:
     readings = [{**one, "at": datetime.fromisoformat(one["at"])} for one in lists["readings"]]
     told = [{"at": _at(one), "text": one["text"]} for one in lists["notes"]]
     told += [{"at": _at(one), "text": one["what"].replace("-", " ")} for one in lists["sightings"]]
-    zone = desk.zone
-    strays = sorted(head.strays, key=_length, reverse=True)[:MOST_ROWS]
+    zone, looked = desk.zone, summary(desk, batch_id)
+    strays = sorted(looked.strays, key=_length, reverse=True)[:MOST_ROWS]
     gaps = sorted(head.gaps, key=_length, reverse=True)[:MOST_ROWS]
     page: str = _template().render(
         style=Markup(_style()),  # ours, and no part of it was given by anybody
         zone=zone.key,
         batch=head.batch,
-        facts=_facts(desk, head, readings),
+        facts=_facts(desk, head, looked, readings),
         pictures=_pictures(desk, head),
         gravity=_gravity(head, readings, zone),
-        stages=head.stages,
+        stages=[
+            (stage, stage_looked) for stage, stage_looked in zip(head.stages, looked.stages, strict=False)
+        ],
         strays=sorted(strays, key=lambda one: one.from_),
-        more_strays=len(head.strays) - len(strays),
+        more_strays=len(looked.strays) - len(strays),
+        estimates=looked.estimates,
+        squeezes=[{**one, "at": _at(one)} for one in lists["squeezes"]],
+        openings=[{**one, "at": _at(one)} for one in lists["openings"]],
+        tastings=[{**one, "at": _at(one)} for one in lists["tastings"]],
+        faults=looked.faults,
+        answered={one.id: one.answered_after_s for one in looked.alarms},
         readings=readings,
         additions=[{**one, "at": _at(one)} for one in lists["additions"]],
         packagings=[{**one, "at": _at(one)} for one in lists["packagings"]],
@@ -90,6 +100,8 @@ def report_page(desk: Desk, batch_id: str) -> str:
         day=lambda when: _local(when, zone, "%Y-%m-%d"),
         days=lambda a, b: f"{((b or head.made_at) - a) / timedelta(days=1):.1f}",
         sg=lambda value: "" if value is None else f"{value:.4f}",
+        share=lambda value: "" if value is None else f"{100 * value:.1f} %",
+        lasted=lambda seconds: "" if seconds is None else said_length(seconds),
     )
     return page
 
@@ -106,8 +118,10 @@ def _length(one: StrayAnswer | GapAnswer) -> timedelta:
     return one.to - one.from_
 
 
-def _facts(desk: Desk, head: RecordHead, readings: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
-    batch, looked = head.batch, summary(desk, head.batch.id)
+def _facts(
+    desk: Desk, head: RecordHead, looked: SummaryAnswer, readings: Sequence[Mapping[str, Any]]
+) -> list[tuple[str, str]]:
+    batch = head.batch
     last = next((r["corrected_sg"] for r in reversed(readings) if r["corrected_sg"] is not None), None)
     found: list[tuple[str, str | None]] = [
         ("Vessel", ", ".join(dict.fromkeys(vessel.name for vessel in head.vessels))),
@@ -124,6 +138,9 @@ def _facts(desk: Desk, head: RecordHead, readings: Sequence[Mapping[str, Any]]) 
         ),
         ("Worked at", _said(looked.worked_at_c, ".1f", " C")),
         ("Too warm, too cold", f"{looked.degree_hours.warm:.1f}, {looked.degree_hours.cold:.1f} C h"),
+        ("Warmest hour until packaging", _said_hour(looked.warmest_hour, desk.zone)),
+        ("Coldest hour until packaging", _said_hour(looked.coldest_hour, desk.zone)),
+        ("Not recorded", said_length(looked.missing_s) if looked.missing_s else None),
     ]
     return [(word, value) for word, value in found if value]
 
@@ -143,6 +160,10 @@ def _of_alcohol(og: float | None, sg: float | None) -> list[tuple[str, str | Non
 
 def _said(value: float | None, form: str, unit: str = "") -> str | None:
     return None if value is None else f"{value:{form}}{unit}"
+
+
+def _said_hour(hour: HourAnswer | None, zone: ZoneInfo) -> str | None:
+    return None if hour is None else f"{hour.temp_c:.1f} C, {_local(hour.at, zone, '%Y-%m-%d %H:%M')}"
 
 
 def _pictures(desk: Desk, head: RecordHead) -> list[tuple[str, Markup]]:

@@ -131,3 +131,32 @@ def test_a_batch_without_anything_has_a_page_too(rig: Rig) -> None:
 
 def test_a_batch_that_is_not_there_is_a_404(rig: Rig) -> None:
     assert rig.client.get("/api/v1/batches/nobody/report").status_code == 404
+
+
+def test_what_was_tasted_is_shown_with_what_explains_it(reported: tuple[Rig, str]) -> None:
+    rig, batch = reported
+    rig.post(f"/batches/{batch}/tastings", {"words": "Rough <i>&</i> sharp", "faults": ["gushing"]})
+    rig.post(f"/batches/{batch}/squeezes", {"firm": True})
+    rig.post(f"/batches/{batch}/openings", {"sg": 1.020})
+
+    text = " ".join(Page(rig.client.get(f"/api/v1/batches/{batch}/report").text).words)
+
+    assert "Rough <i>&</i> sharp" in text
+    assert "no readings showed that the gravity had stood still" in text
+    assert "common practice, from memory" in text
+    assert "The witness bottle was firm." in text
+    assert "do not move or open them warm" in text
+
+
+def test_stages_strays_and_alarms_say_how_much_and_what_was_done(reported: tuple[Rig, str]) -> None:
+    rig, batch = reported
+    alarm = next(a for a in rig.get("/alarms")["items"] if a["key"] == "above-band")
+    rig.post(f"/alarms/{alarm['id']}/acknowledge", {})
+
+    text = " ".join(Page(rig.client.get(f"/api/v1/batches/{batch}/report").text).words)
+    looked = rig.get(f"/batches/{batch}/summary")
+
+    assert f"{100 * looked['stages'][0]['in_band_share']:.1f} %" in text
+    assert f"alarm {alarm['id']} (above-band) acknowledged" in text
+    assert f"{looked['strays'][0]['beyond_c']:.1f} C" in text
+    assert {one["id"]: one for one in looked["alarms"]}[alarm["id"]]["answered_after_s"] is not None
