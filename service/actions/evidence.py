@@ -7,16 +7,15 @@ from datetime import datetime, timedelta
 from sqlalchemy import Connection
 
 from service.actions.desk import Desk
+from service.actions.role_curve import role_curve
 from service.brewing.additions import addition
 from service.brewing.readings import CorrectedReading, ReadingContext, ReadingKind, reading
 from service.errors import InvalidInputError
 from service.plans.course import elapse
 from service.record.entries import Entry, entries
 from service.record.facts import Batch
-from service.record.minutes import buckets
 from service.record.types import EPOCH
-from service.watch.fold import minute_of
-from service.watch.house import House, line_at, live_batch
+from service.watch.house import House, live_batch
 
 USUAL_BEER_C = 20.0
 
@@ -32,24 +31,19 @@ class HourMean:
 def beer_hours(
     connection: Connection, house: House, row: Batch, from_at: datetime, to_at: datetime
 ) -> list[HourMean]:
-    """The batch's liquid probe by the hour, wherever the batch was, oldest first."""
-    found: list[HourMean] = []
-    for place in row.places:
-        for a in house.assignments:
-            probe = house.probes.get(a.probe_id)
-            if probe is None or a.vessel_id != place.vessel_id or a.role != "liquid":
-                continue
-            begins = max(from_at, place.from_at, a.from_at)
-            ends = min(t for t in (to_at, place.to_at, a.to_at) if t is not None)
-            if begins >= ends:
-                continue
-            lines = house.lines.get(probe.id, ())
-            for part in buckets(connection, probe.number, minute_of(begins), minute_of(ends) + 1, 60):
-                at = EPOCH + timedelta(minutes=part.start_minute)
-                line = line_at(lines, at)
-                raw_c = part.mean_mc / 1000
-                found.append(HourMean(at, raw_c if line is None else line.slope * raw_c + line.offset_c))
-    return sorted(found, key=lambda h: h.at)
+    """The batch's liquid probes by the hour, wherever the batch was, oldest first."""
+    where = [
+        (
+            place.vessel_id,
+            max(from_at, place.from_at),
+            to_at if place.to_at is None else min(to_at, place.to_at),
+        )
+        for place in row.places
+    ]
+    return [
+        HourMean(EPOCH + timedelta(minutes=part.start_minute), part.mean_mc / 1000)
+        for part in role_curve(connection, house, where, "liquid", 60)
+    ]
 
 
 def pitched_at(row: Batch, now: datetime) -> datetime | None:

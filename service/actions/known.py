@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from sqlalchemy import Connection
 
 from service.actions.evidence import beer_hours, corrected_or_none, reading_context, written
+from service.actions.role_curve import role_curve
 from service.brewing.additions import addition
 from service.errors import InvalidInputError
 from service.plans.course import Course, elapse, stage_of
@@ -21,7 +22,6 @@ from service.record.batches import batches
 from service.record.entries import Entry
 from service.record.estimates import kept_estimates
 from service.record.facts import Batch, Vessel
-from service.record.minutes import buckets
 from service.record.types import EPOCH
 from service.record.vessels import heater_changes
 from service.thermal.inputs import (
@@ -40,7 +40,7 @@ from service.thermal.inputs import (
 )
 from service.thermal.vessel import Lesson, learned
 from service.watch.fold import minute_of
-from service.watch.house import House, line_at, live_batch
+from service.watch.house import House, live_batch
 
 BEFORE_PITCHING = timedelta(days=2)
 LONGEST = timedelta(days=22)
@@ -48,9 +48,6 @@ LONGEST = timedelta(days=22)
 
 NINETY = 1.645
 LEAST_ERROR_PT = 0.5
-A_DAY_MIN = 1440
-"""Minutes are read day by day, so that the program that runs for weeks stays small."""
-
 WORT_READING = timedelta(hours=3)
 """A hydrometer reading up to so long after pitching still tells the original gravity."""
 
@@ -64,25 +61,10 @@ def temperatures(
 ) -> dict[int, float]:
     """Calibrated means of a role's probes by first minute since 1970, in buckets of `width_min`.
 
-    where: the vessels looked at, each from a time to a time. Of two probes in one role the one assigned
-    later counts.
+    where: the vessels looked at, each from a time to a time.
     """
-    found: dict[int, float] = {}
-    for vessel_id, since, until in where:
-        for a in house.assignments:
-            probe = house.probes.get(a.probe_id)
-            if probe is None or a.vessel_id != vessel_id or a.role != role:
-                continue
-            begins = minute_of(max(since, a.from_at))
-            ends = minute_of(until if a.to_at is None else min(until, a.to_at))
-            lines = house.lines.get(probe.id, ())
-            for first in range(begins - begins % A_DAY_MIN, ends, A_DAY_MIN):
-                start, stop = max(begins, first), min(ends, first + A_DAY_MIN)
-                for part in buckets(connection, probe.number, start, stop, width_min):
-                    line = line_at(lines, EPOCH + timedelta(minutes=part.start_minute))
-                    raw_c = part.mean_mc / 1000
-                    found[part.start_minute] = raw_c if line is None else line.slope * raw_c + line.offset_c
-    return found
+    curve = role_curve(connection, house, where, role, width_min)
+    return {part.start_minute: part.mean_mc / 1000 for part in curve}
 
 
 def stays(
