@@ -10,6 +10,7 @@ from service.errors import ConflictError, GylewatchError, InvalidInputError, Pro
 from web.form import Form
 from web.house import PageHouse
 from web.rendering import Renderer, back_to
+from web.said import said_problem
 
 TOO_LONG_OPEN = Problem(
     "", "This page was open for too long, or the form came from elsewhere.", "Look it over and send it again."
@@ -56,7 +57,8 @@ class Counter:
         except InvalidInputError as error:
             if again is None:
                 return self._render.refusal(request, error)
-            return again(Form(once, values, error.problems), 422)
+            taste = self._house.taste()
+            return again(Form(once, values, tuple(said_problem(p, taste) for p in error.problems)), 422)
         except ConflictError as error:
             if again is None:
                 return self._render.refusal(request, error)

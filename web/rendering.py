@@ -12,6 +12,7 @@ from service.errors import ConflictError, GylewatchError, InvalidInputError, Not
 from web import answer, scale, series, summary, words
 from web.form import Form
 from web.house import PageHouse
+from web.said import said
 from web.static_files import StaticFiles
 from web.views import AlarmState
 
@@ -54,8 +55,10 @@ def environment() -> Environment:
         choices=choices,
         day_url=series.day_url,
         whole_url=series.whole_url,
+        chart_url=series.chart_url,
         blank=Form(),
         number=words.number,
+        said=said,
         place=answer.place,
         is_read=answer.is_read,
         strip_of=scale.strip,
@@ -102,6 +105,8 @@ class Renderer:
             "here": request.url.path.removeprefix(base) or "/",
             "asset": lambda path: self._static.url(base, path),
             "modules": lambda path: self._static.modules(base, path),
+            "sheets": lambda *paths: self._static.sheets(base, *paths),
+            "script": lambda path: self._static.script(base, path),
             "now": self._house.now(),
             "taste": self._house.taste(),
             "token": self._house.form_token(request),

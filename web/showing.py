@@ -1,11 +1,15 @@
-"""An answer of a computation as lines and tables with names, units and intervals, of any shape. Pure."""
+"""An answer of a computation as lines and tables with names, units and intervals, of any shape. Pure.
+
+Figures are in the brewer's units; the working stays in those of its formula, to be checked by hand.
+"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from service.brewing.working import Interval, Working
+from web.said import said
 from web.words import Taste, capital, duration, number
 
 NAMES = {
@@ -39,6 +43,7 @@ UNITS = {
     "days": "days",
     "minutes": "min",
 }
+ENDS = ("low", "high")
 APART = ("working", "cautions", "refused")
 
 
@@ -74,22 +79,25 @@ def shown(answer: Any, taste: Taste, now: datetime) -> Shown:
     """The answer for a page."""
     lines: list[Line] = []
     tables: list[Table] = []
+    own = replace(taste, gravity="SG") if hasattr(answer, "plato") else taste
     for field in fields(answer):
         value = getattr(answer, field.name)
         if field.name in APART:
             continue
         if isinstance(value, tuple | list):
             if value:
-                tables.append(_table(field.name, value, taste, now))
+                tables.append(_table(field.name, value, own, now))
         else:
             name, unit = named(field.name)
-            lines.append(Line(name, _words(value, field.name, unit, taste, now)))
+            if field.name in ENDS:  # of an interval round the answer's first value
+                unit = named(fields(answer)[0].name)[1]
+            lines.append(Line(name, _words(value, unit, own, now)))
     working = getattr(answer, "working", None)
     return Shown(
         tuple(lines),
         tuple(tables),
-        tuple(getattr(answer, "cautions", ())),
-        getattr(answer, "refused", None) or "",
+        tuple(said(words, taste) for words in getattr(answer, "cautions", ())),
+        said(getattr(answer, "refused", None) or "", taste),
         working if isinstance(working, Working) else None,
     )
 
@@ -110,17 +118,17 @@ def _table(name: str, values: Sequence[Any], taste: Taste, now: datetime) -> Tab
     title = named(name)[0]
     if not is_dataclass(values[0]):
         unit = named(name)[1]
-        return Table(title, (title,), tuple((_words(v, name, unit, taste, now),) for v in values))
+        return Table(title, (title,), tuple((_words(v, unit, taste, now),) for v in values))
     columns = [field.name for field in fields(values[0])]
     heads = tuple(named(column)[0] for column in columns)
     rows = tuple(
-        tuple(_words(getattr(one, column), column, named(column)[1], taste, now) for column in columns)
+        tuple(_words(getattr(one, column), named(column)[1], taste, now) for column in columns)
         for one in values
     )
     return Table(title, heads, rows)
 
 
-def _words(value: Any, name: str, unit: str, taste: Taste, now: datetime) -> str:
+def _words(value: Any, unit: str, taste: Taste, now: datetime) -> str:
     if value is None:
         return "not known"
     if isinstance(value, bool):
@@ -128,23 +136,25 @@ def _words(value: Any, name: str, unit: str, taste: Taste, now: datetime) -> str
     if isinstance(value, datetime):
         return taste.moment(value, now)
     if isinstance(value, Interval):
-        low, high = _figure(value.low, name, unit), _figure(value.high, name, unit)
-        return f"{_figure(value.value, name, unit)} (90 %: {low} to {high})"
+        low, high = _figure(value.low, unit, taste), _figure(value.high, unit, taste)
+        return f"{_figure(value.value, unit, taste)} (90 %: {low} to {high})"
     if isinstance(value, int | float):
-        return _figure(value, name, unit)
+        return _figure(value, unit, taste)
     if is_dataclass(value):
         inner = ((field.name, getattr(value, field.name)) for field in fields(value))
-        return ", ".join(f"{named(n)[0]} {_words(v, n, named(n)[1], taste, now)}" for n, v in inner)
+        return ", ".join(f"{named(n)[0]} {_words(v, named(n)[1], taste, now)}" for n, v in inner)
     return str(value)
 
 
-def _figure(value: float, name: str, unit: str) -> str:
+def _figure(value: float, unit: str, taste: Taste) -> str:
     if unit == "s":
         return duration(timedelta(seconds=value))
+    if unit == "C":
+        value, unit = taste.degrees(value), taste.units
+    if unit == "SG":
+        return taste.gravity_words(value, 4)
     if isinstance(value, int):
         text = str(value)
-    elif unit == "SG" or name in ("low", "high"):
-        text = number(value, 4 if 0.9 < value < 1.3 else 2)
     else:
         text = number(value, 2 if abs(value) < 10 else 1 if abs(value) < 1000 else 0)
     return f"{text} {unit}".rstrip()

@@ -1,20 +1,29 @@
 """Figures, times and lengths of time as this brewer wants to read them. Pure; the time now is passed in."""
 
+import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from service.brewing.sucrose import plato_from_sg, sg_from_plato
+
 MINUS = "−"
 UNKNOWN = "–"
+MOST_PLATO = (-10.0, 60.0)
+"""What the density of a sugar solution is known for, with room below for what alcohol makes lighter."""
 
 
 @dataclass(frozen=True, slots=True)
 class Taste:
-    """How one brewer wants values written: units C or F, 12 or 24 hours, a time zone by its IANA name."""
+    """How one brewer wants values written.
+
+    units: C or F. clock: 12 or 24 hours. timezone: by its IANA name. gravity: SG or Plato.
+    """
 
     units: str = "C"
     clock: int = 24
     timezone: str = "UTC"
+    gravity: str = "SG"
 
     def degrees(self, temp_c: float) -> float:
         """A temperature in the brewer's unit."""
@@ -23,6 +32,32 @@ class Taste:
     def span(self, span_c: float) -> float:
         """A difference of temperatures in the brewer's unit."""
         return span_c * 9 / 5 if self.units == "F" else span_c
+
+    def celsius(self, typed: float) -> float:
+        """A temperature that was typed in the brewer's unit, in C."""
+        return round((typed - 32) * 5 / 9, 6) if self.units == "F" else typed
+
+    def span_c(self, typed: float) -> float:
+        """A difference of temperatures that was typed in the brewer's unit, in C."""
+        return round(typed * 5 / 9, 6) if self.units == "F" else typed
+
+    def sg(self, typed: float) -> float:
+        """A gravity that was typed in the brewer's scale, as SG; not finite where none can be meant."""
+        if self.gravity != "Plato":
+            return typed
+        return round(sg_from_plato(typed), 6) if MOST_PLATO[0] <= typed <= MOST_PLATO[1] else math.inf
+
+    def scale(self, sg: float) -> float:
+        """A gravity in the brewer's scale."""
+        return plato_from_sg(sg) if self.gravity == "Plato" else sg
+
+    def gravity_figure(self, sg: float, digits: int = 3) -> str:
+        """A gravity without its scale; digits are those of SG, and Plato, coarser, gets two fewer."""
+        return number(self.scale(sg), digits if self.gravity == "SG" else digits - 2)
+
+    def gravity_words(self, sg: float, digits: int = 3) -> str:
+        """A gravity with its scale: ``1.048 SG``, ``11.9 Plato``."""
+        return f"{self.gravity_figure(sg, digits)} {self.gravity}"
 
     def figure(self, temp_c: float | None, digits: int = 1) -> str:
         """A temperature without its unit, or a dash."""

@@ -15,7 +15,7 @@ from service.brewing.sugars import Sugar
 from service.brewing.water import ATMOSPHERE_BAR
 from service.brewing.weight import weight_loss
 
-_OG = must("og", "Original gravity", ranges.FERMENTED_OG, "As SG, for example 1.048.")
+_OG = must("og", "Original gravity", ranges.FERMENTED_OG, "For example 1.048 SG.")
 _VOLUME = must("volume_l", "Volume", ranges.VOLUME_L)
 
 _BOTTLES = Argument(

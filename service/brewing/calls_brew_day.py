@@ -123,7 +123,7 @@ _CHILL = (
             must("og", "Original gravity", ranges.ORIGINAL_SG),
             must("from_c", "Wort now", ranges.WORT_C),
             must("to_c", "Wort wanted at", ranges.TARGET_C),
-            maybe("ice_c", "Ice", ranges.ICE_C, 0.0, "-18 from a freezer."),
+            maybe("ice_c", "Ice", ranges.ICE_C, 0.0, "-18 C from a freezer."),
         ),
     ),
     Call(

@@ -141,3 +141,70 @@ def test_markup_in_what_was_typed_stays_text(visit: Visit) -> None:
 
 def test_an_unknown_computation_is_not_found(visit: Visit) -> None:
     assert visit(FakeHouse()).get("/numbers/horoscope").status_code == 404
+
+
+def test_what_is_typed_and_told_follows_the_brewers_units(visit: Visit) -> None:
+    fahrenheit = Taste(units="F")
+    typed = {"grain_kg": "1", "water_l": "3", "grain_c": "64.4", "mash_c": "152.6"}
+
+    told = ask(visit, "strike", fahrenheit, **typed).one(css="result")
+    same = ask(visit, "strike", **{**typed, "grain_c": "18", "mash_c": "67"}).one(css="result")
+
+    hot, low, high = (_figure(told, name) for name in ("Water", "Low end (90 %)", "High end (90 %)"))
+    hot_c, low_c, high_c = (_figure(same, name) for name in ("Water", "Low end (90 %)", "High end (90 %)"))
+    assert hot == pytest.approx(hot_c * 1.8 + 32, abs=0.15)
+    assert (low, high) == pytest.approx((low_c * 1.8 + 32, high_c * 1.8 + 32), abs=0.15)
+    assert f"{hot:g} F" in told.text
+
+
+def _figure(result: Element, name: str) -> float:
+    fact = next(f for f in result.all(css="fact") if f.one("dt").text == name)
+    return float(fact.one("dd").text.split()[0])
+
+
+def test_an_input_begins_in_the_brewers_unit_and_says_which(visit: Visit) -> None:
+    page = read(visit(FakeHouse(likes=Taste(units="F", gravity="Plato"))).get("/numbers/weight-loss").text)
+
+    assert page.one("input", name="temp_c").attributes["value"] == "68"
+    labels = {e.attributes["for"]: e.text for e in page.all("label")}
+    assert labels["f-temp_c"].startswith("Beer now F")
+    assert labels["f-og"] == "Original gravity degrees Plato"
+    assert "11.9 Plato" in page.one("p", id="f-og-hint").text
+
+
+def test_a_gravity_in_plato_is_taken_and_told(visit: Visit) -> None:
+    plato = Taste(gravity="Plato")
+
+    told = ask(visit, "alcohol", plato, og="11.908", fg="2.818").one(css="result").text
+
+    assert told == ask(visit, "alcohol", **ASKED["alcohol"]).one(css="result").text
+    boiled = {"hot_l": "10", "minutes": "60", "boil_off_l_per_h": "2"}
+    assert "Plato" in ask(visit, "boil", plato, sg="10", **boiled).one(css="result").all("dl")[0].text
+
+
+def test_the_two_scales_of_a_hydrometer_stay_two(visit: Visit) -> None:
+    page = ask(visit, "gravity", Taste(gravity="Plato"), plato="11.91")
+
+    facts = {f.one("dt").text: f.one("dd").text for f in page.one(css="result").all("dl")[0].all(css="fact")}
+    assert facts["Gravity"] == "1.0480 SG"
+    assert facts["Extract"].endswith("degrees Plato")
+
+
+@pytest.mark.parametrize(
+    "name, typed, field, words",
+    [
+        ("dissolved", {"temp_c": "200"}, "temp_c", "outside 32 to 104 F"),
+        ("dissolved", {"temp_c": "20"}, "temp_c", "20 C is 68 F"),
+        ("dissolved", {"temp_c": "warm"}, "temp_c", "32 to 104 F"),
+        ("cooling", {**ASKED["cooling"], "targets_c": "140 20"}, "targets_c", "outside 32 to 212 F"),
+        ("cooling", {**ASKED["cooling"], "samples/1/temp_c": "300"}, "samples/1/temp_c", "32 to 221 F"),
+        ("alcohol", {"og": "1.048", "fg": "3"}, "og", "1.048 SG is 11.91 degrees Plato"),
+    ],
+)
+def test_limits_are_named_in_the_brewers_unit(
+    visit: Visit, name: str, typed: dict[str, str], field: str, words: str
+) -> None:
+    page = ask(visit, name, Taste(units="F", gravity="Plato"), **typed)
+
+    assert words in page.one("p", id=f"f-{field}-wrong").text
+    assert page.one("input", name=field).attributes["value"] == typed[field]

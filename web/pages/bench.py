@@ -7,7 +7,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from service.brewing.call import Call
 from service.errors import GylewatchError, InvalidInputError, NotFoundError
-from web.asking import Group, Input, compacted, given, inputs
+from web.asking import Group, Input, answered, compacted, inputs
 from web.bench import LISTS
 from web.counter import Counter
 from web.form import Form
@@ -54,17 +54,17 @@ def router(house: BatchesHouse, render: Renderer, counter: Counter, priming: Cal
             batch = house.batch(batch_id)
         except NotFoundError as error:
             return render.refusal(request, error)
-        query = dict(request.query_params)
+        query, taste = dict(request.query_params), house.taste()
         values = compacted(priming, {n: v for n, v in query.items() if n not in CONTROLS})
         form, answer, status = Form("", values), None, 200
         if "asked" in query and not query.get("more"):
             try:
-                answer = house.prime(batch_id, given(priming, values, house.taste()))
+                answer = answered(priming, values, taste, lambda fields: house.prime(batch_id, fields))
             except InvalidInputError as error:
                 form, status = Form("", values, error.problems), 422
             except GylewatchError as error:
                 return render.refusal(request, error)
-        asked = [known(one) for one in inputs(priming, values, query.get("more", ""))]
+        asked = [known(one) for one in inputs(priming, values, taste, query.get("more", ""))]
         return render.page(
             request,
             "priming.html",

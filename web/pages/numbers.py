@@ -7,7 +7,7 @@ from fastapi.responses import HTMLResponse
 
 from service.brewing.call import Call
 from service.errors import InvalidInputError, NotFoundError
-from web.asking import compacted, given, inputs
+from web.asking import answered, compacted, inputs
 from web.form import Form
 from web.house import PageHouse
 from web.rendering import Renderer
@@ -30,13 +30,12 @@ def router(house: PageHouse, render: Renderer, calls: Sequence[Call]) -> APIRout
         call = by_name.get(name)
         if call is None:
             return render.refusal(request, NotFoundError(f"There is no computation called {name!r}."))
-        query = dict(request.query_params)
+        query, taste = dict(request.query_params), house.taste()
         values = compacted(call, {n: v for n, v in query.items() if n not in CONTROLS})
         form, result, status = Form("", values), None, 200
         if "asked" in query and not query.get("more"):
             try:
-                answer = call.ask(given(call, values, house.taste()))
-                result = shown(answer, house.taste(), house.now())
+                result = shown(answered(call, values, taste, call.ask), taste, house.now())
             except InvalidInputError as error:
                 form, status = Form("", values, error.problems), 422
         return render.page(
@@ -46,7 +45,7 @@ def router(house: PageHouse, render: Renderer, calls: Sequence[Call]) -> APIRout
             call=call,
             form=form,
             result=result,
-            inputs=inputs(call, values, query.get("more", "")),
+            inputs=inputs(call, values, taste, query.get("more", "")),
         )
 
     return routes
