@@ -261,7 +261,7 @@ class TransitionAnswer(Answer):
 
 
 class AlarmAnswer(Answer):
-    """An alarm."""
+    """An alarm. unknown_since: since when nothing is known of its cause; its reason is of before."""
 
     id: str
     key: str
@@ -279,6 +279,7 @@ class AlarmAnswer(Answer):
     acknowledged_by: str | None
     returned_at: Instant | None
     reason: str
+    unknown_since: Instant | None
     consequence: str
     advice: str
     respond_by: Instant | None

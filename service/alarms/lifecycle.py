@@ -48,8 +48,9 @@ Stepped = tuple[AlarmState, tuple[Transition, ...]]
 def step(state: AlarmState, finding: Finding, now: datetime) -> Stepped:
     """The state after one finding, and what changed, in order.
 
-    With an unknown presence only shelves and suppressions that have ended change anything. Raises
-    ValueError for a naive time or a finding about something else; KeyError for a key not in the catalogue.
+    With an unknown presence only shelves and suppressions that have ended change anything, beside the time
+    since when nothing is known. Raises ValueError for a naive time or a finding about something else;
+    KeyError for a key not in the catalogue.
     """
     if now.tzinfo is None:
         raise ValueError("The time of a step needs an offset.")
@@ -58,7 +59,8 @@ def step(state: AlarmState, finding: Finding, now: datetime) -> Stepped:
     entry = CATALOGUE[state.subject.key]
     state, ended = _ended_flags(after_set_back(state, now), now)
     if finding.presence is Presence.UNKNOWN:
-        return state, ended
+        return _unseen(state, now), ended
+    state = state if state.unknown_since is None else replace(state, unknown_since=None)
     if finding.presence is Presence.PRESENT:
         state, changed = _present(state, finding, entry, now)
     elif finding.presence is Presence.ABSENT:
@@ -66,6 +68,13 @@ def step(state: AlarmState, finding: Finding, now: datetime) -> Stepped:
     else:
         state, changed = _without_delays(state, finding), ()
     return _judged(state, now), ended + changed
+
+
+def _unseen(state: AlarmState, now: datetime) -> AlarmState:
+    """What stands at a vessel, with the time since when nothing is known of it."""
+    if not state.cause_stands or state.unknown_since is not None or state.subject.vessel_id is None:
+        return state
+    return replace(state, unknown_since=now)
 
 
 def _present(state: AlarmState, finding: Finding, entry: AlarmType, now: datetime) -> Stepped:

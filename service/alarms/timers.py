@@ -21,6 +21,7 @@ _RUNNING = (
     "clearing_since",
     "judged_at",
     "since",
+    "unknown_since",
     "episode_at",
     "shelved_until",
     "suppressed_until",

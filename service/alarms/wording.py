@@ -85,7 +85,7 @@ def compose_for_helper(
     state = _urgent_first(states)[0]
     entry = CATALOGUE[state.subject.key]
     name = vessel_name or ITSELF
-    what = f"{name}: {entry.title}, {state.reason}."
+    what = f"{name}: {entry.title}, {_of_then(state, tz, now or _latest(states))}."
     until = (
         "soon" if state.respond_by is None else f"by {clock(state.respond_by, tz, now or _latest(states))}"
     )
@@ -137,7 +137,14 @@ def _headline(reason: Reason, state: AlarmState, tz: ZoneInfo, now: datetime) ->
     if reason is Reason.RETURNED:
         return f": {_sentence(state.returned_because or '')}" if state.returned_because else ""
     by = "" if state.respond_by is None else f" Answer by {clock(state.respond_by, tz, now)}."
-    return f": {state.reason}.{by}"
+    return f": {_of_then(state, tz, now)}.{by}"
+
+
+def _of_then(state: AlarmState, tz: ZoneInfo, now: datetime) -> str:
+    """The reason; of what nobody can see any more it says since when."""
+    if state.unknown_since is None or not state.cause_stands:
+        return state.reason
+    return f"{state.reason}; nothing is known of it since {clock(state.unknown_since, tz, now)}"
 
 
 def _title(reason: Reason, name: str, states: Sequence[AlarmState]) -> str:
@@ -157,7 +164,7 @@ def _paragraph(
     else:
         band = _band(state, units)
         lines = [
-            f"{_sentence(entry.title)[:-1]}: {state.reason}." + (f" {band}" if band else ""),
+            f"{_sentence(entry.title)[:-1]}: {_of_then(state, tz, now)}." + (f" {band}" if band else ""),
             f"What it means: {state.consequence or entry.consequence}",
             f"What to do: {state.advice or entry.advice}",
             *(f"Caution: {caution}" for caution in _words(state).cautions),

@@ -62,7 +62,9 @@ def _alarm(house: House, state: AlarmState, zone: ZoneInfo, now: datetime) -> st
     name = ITSELF if vessel is None else vessel.name
     since = "" if state.raised_at is None else f", since {clock(state.raised_at, zone, now)}"
     seen = f", acknowledged by {state.acknowledged_by}" if state.acknowledged_by else ""
-    return f"{name}: {CATALOGUE[state.subject.key].title}: {state.reason} ({state.core}{since}{seen})"
+    unknown = state.unknown_since if state.cause_stands else None
+    then = "" if unknown is None else f"; nothing is known of it since {clock(unknown, zone, now)}"
+    return f"{name}: {CATALOGUE[state.subject.key].title}: {state.reason}{then} ({state.core}{since}{seen})"
 
 
 def _vessel(

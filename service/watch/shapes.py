@@ -25,6 +25,7 @@ def alarm_shape(state: AlarmState, number: int | None) -> dict[str, Any]:
         "acknowledged_by": state.acknowledged_by,
         "returned_at": said_at(state.returned_at),
         "reason": state.reason,
+        "unknown_since": said_at(state.unknown_since) if state.cause_stands else None,
         "consequence": state.consequence,
         "advice": state.advice,
         "respond_by": said_at(state.respond_by),

@@ -63,8 +63,26 @@ def test_it_keeps_the_alarm_when_the_probe_goes_silent() -> None:
 
     later, changes = run(state, UNKNOWN, range(10, 90_000, 600))
 
-    assert later == state
+    assert later == replace(state, unknown_since=at(10))
     assert changes == ()
+
+
+@pytest.mark.parametrize("presence", [PRESENT, NEAR, ABSENT])
+def test_what_is_seen_again_is_known_again(presence: Presence) -> None:
+    unseen, _ = run(raised(), UNKNOWN, [10, 20])
+
+    seen, _ = run(unseen, presence, [30])
+
+    assert unseen.unknown_since == at(10)
+    assert seen.unknown_since is None
+
+
+def test_only_what_stands_at_a_vessel_can_become_unknown() -> None:
+    itself = raised(subject=Subject("was-down"))
+    over, _ = run(raised(), ABSENT, [10], clear_after_s=0.0)
+
+    assert run(itself, UNKNOWN, [20]) == (itself, ())
+    assert run(over, UNKNOWN, [20]) == (over, ())
 
 
 def test_it_holds_inside_the_deadband_and_returns_only_beyond_it() -> None:

@@ -254,3 +254,12 @@ def test_without_a_link_a_message_says_where_to_acknowledge() -> None:
 
     assert one.split("\n")[-1] == "Acknowledge on the page of the watch."
     assert many.split("\n")[-1] == "See and acknowledge: on the page of the watch."
+
+
+def test_what_nobody_can_see_any_more_is_told_as_of_then() -> None:
+    unseen = replace(warm(), unknown_since=at(1200))
+    said = "22.6 C since 14:05, 1.1 C over the band; nothing is known of it since 14:25."
+
+    assert said in compose(Reason.REMINDER, "Bucket", [unseen], BERLIN, None).body
+    assert said in compose_together([(Reason.REMINDER, "Bucket", [unseen])], BERLIN, None).body
+    assert said in compose_for_helper("Bucket", [unseen], BERLIN, None).body
