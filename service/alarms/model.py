@@ -93,13 +93,14 @@ class AlarmState:
 
     alarm_id: the record's number of the present instance; None from a raise until the record gives one.
     pending_since, clearing_since: since when the delay before raising or returning runs, clamped as
-    `timers` says. since: when the present cause was first seen, for words. episode_at: the latest
-    raise (raised_at is the first one of this instance). unknown_since: since when nothing is known of the
-    cause of an alarm that stands, so that its words are not read as of now. judged_at: the last
-    step that counted time. flaps: how often it came back within an hour of having returned. episode counts the raises of this
-    subject, instance is the episode in which the present alarm began; shifted_s: by how much its times
-    were moved with the clock, all told. return_known: somebody knew of its return, so nothing is said
-    of it. The members from first_spoken_at on are what was said, on one channel (see `said`).
+    `timers` says. since: when the present cause was first seen, for words. episode_at: the latest raise
+    (raised_at is the first one of this instance). unknown_since: since when nothing is known of the cause
+    of an alarm that stands, so that its words are not read as of now. judged_at: the last step that
+    counted time. flaps: how often it came back within an hour of having returned. episode counts the
+    raises of this subject, instance is the episode in which the present alarm began; shifted_s: by how
+    much its times were moved with the clock, all told. return_known: somebody knew of its return, so
+    nothing is said of it. The members from first_spoken_at on are what was said, on one channel (see
+    `said`).
     """
 
     subject: Subject
