@@ -15,9 +15,11 @@ from starlette.testclient import TestClient
 
 from sensors.bus import RawValue, Sweep
 from sensors.sample import FaultKind, ProbeFault, ProbeId
+from service.access.keys import hashed
 from service.actions.desk import Desk
 from service.alarms.words import Units
 from service.api.app import create_app
+from service.record.access import accounts, add_session, end_session
 from service.record.database import Record, open_record
 from service.watch.loop import Watch, WatchSettings
 from service.watch.publish import Broker
@@ -115,6 +117,19 @@ class Rig:
         self.desk = Desk(self.record, self.watch, clock.now, ZoneInfo("UTC"))
         self.app = create_app(self.desk)
         self.client = TestClient(self.app, base_url="http://127.0.0.1:8330", client=("127.0.0.1", 40000))
+        with self.record.reading() as connection:
+            people = accounts(connection)
+        if people:
+            self.log_in_as(people[0].id)
+
+    def log_in_as(self, account_id: str) -> str:
+        """Let the client in as somebody; returns the secret of the session."""
+        secret = f"session-of-{account_id}"
+        self.record.write(lambda c: end_session(c, hashed(secret)))
+        self.record.write(lambda c: add_session(c, hashed(secret), account_id, self.clock.at, "127.0.0.1"))
+        self.client.cookies.set("gylewatch", secret)
+        self.client.headers["origin"] = "http://127.0.0.1:8330"
+        return secret
 
     def _watch(self) -> Watch:
         settings = WatchSettings(self.sweep_s, ZoneInfo("UTC"), Units.CELSIUS, self.link_base, self.folder)

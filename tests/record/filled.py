@@ -50,10 +50,14 @@ def fill(rig: Rig) -> str:
 
 
 def _rare(connection: Connection, batch: str) -> None:
-    """What takes an untrusted clock, an hour's computing or somebody who logs in to come about."""
+    """What takes an untrusted clock or an hour's computing to come about."""
     keep_undated(connection, "boot-0", [MinuteRow(1, 3, 20_000, 62, 0, 6)])
     add_doubtful(connection, START, START + timedelta(minutes=9), "the clock was not set")
     keep_estimate(connection, batch, START + timedelta(minutes=5), {"verdict": "waiting", "share": None})
+
+
+def _people(connection: Connection) -> None:
+    """Somebody who may log in, is logged in, and has changed something; and a device."""
     add_account(connection, AccountRow("robin", "Robin", "$argon2id$no-hash", START, START))
     add_session(connection, "5e55104" * 9, "robin", START, "127.0.0.1")
     add_token(connection, TokenRow("shed", "Shed", "push", "70c3" * 16, START, "Robin", START))
@@ -69,6 +73,7 @@ def filled_record(folder: Path) -> str:
     folder.mkdir(exist_ok=True)
     with rig_in(folder) as rig:
         batch = fill(rig)
+        rig.record.write(_people)
         rig.watch.stop()
     return batch
 
