@@ -4,26 +4,27 @@ from datetime import datetime, timedelta
 from urllib.parse import quote, urlencode
 
 DAY = timedelta(days=1)
-DAY_POINTS = 400
+DAY_POINTS = 300
 BATCH_POINTS = 800
 LEAST = timedelta(minutes=30)
 
 
-def series_url(base: str, batch_id: str, begins: datetime, ends: datetime, points: int) -> str:
-    """The series of a batch between two times, in whole seconds."""
-    query = {"from": _stamp(begins), "to": _stamp(ends), "points": points}
-    return f"{base}/api/v1/batches/{quote(batch_id, safe='')}/series?{urlencode(query)}"
+def chart_url(base: str, batch_id: str) -> str:
+    """The chart of a batch."""
+    return f"{base}/batches/{quote(batch_id, safe='')}/chart"
 
 
 def day_url(base: str, batch_id: str, now: datetime) -> str:
     """The last day."""
-    return series_url(base, batch_id, now - DAY, now, DAY_POINTS)
+    return _between(base, batch_id, now - DAY, now, {"points": DAY_POINTS})
 
 
 def whole_url(base: str, batch_id: str, begins: datetime, ended: datetime | None, now: datetime) -> str:
-    """The whole of a batch."""
-    return series_url(base, batch_id, begins, max(begins + LEAST, ended or now), BATCH_POINTS)
+    """The whole of a batch, with what is told beside it."""
+    ends = max(begins + LEAST, ended or now)
+    return _between(base, batch_id, begins, ends, {"points": BATCH_POINTS, "story": 1})
 
 
-def _stamp(at: datetime) -> str:
-    return at.isoformat(timespec="seconds").replace("+00:00", "Z")
+def _between(base: str, batch_id: str, begins: datetime, ends: datetime, more: dict[str, int]) -> str:
+    query = {"from": int(begins.timestamp()), "to": int(ends.timestamp()), **more}
+    return f"{chart_url(base, batch_id)}?{urlencode(query)}"

@@ -12,7 +12,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, sync_playwright
 
-from tests.web import fake_record, fakes
+from tests.web import fake_chart, fake_record, fakes
 from tests.web.fake_house import FakeHouse
 from tests.web.fake_program import Line, program
 from web.pages.probes import Choice
@@ -114,6 +114,7 @@ def served() -> Iterator[Served]:
         ways=fakes.channels(),
         brews=[fakes.brew(now)],
         record=fake_record.record(now),
+        told=fake_chart.story(now),
         cooking=fake_record.stoves(now),
         lines=fake_record.calibrations(now),
         plans=[Choice("cupboard-brown", "Cupboard brown")],

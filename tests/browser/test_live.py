@@ -123,12 +123,12 @@ def test_what_was_typed_and_opened_survives_what_happens_meanwhile(watched: Watc
 def test_the_chart_is_moved_by_keyboard_and_asks_for_the_finer_envelope(watched: Watched) -> None:
     page = watched.open("/batches/brown-2026-11-22")
     chart = page.locator("[data-chart]")
-    page.locator(".uplot").wait_for()
+    page.locator(".uplot").first.wait_for()
     readout = page.locator(".chart-readout")
     whole = readout.inner_text()
 
     chart.focus()
-    with page.expect_response(lambda r: "/series?" in r.url):
+    with page.expect_response(lambda r: "/chart?" in r.url):
         page.keyboard.press("+")
         page.keyboard.press("+")
         page.keyboard.press("End")
@@ -145,11 +145,11 @@ def test_the_chart_is_moved_by_keyboard_and_asks_for_the_finer_envelope(watched:
 @pytest.mark.parametrize("context", [{"has_touch": True, "is_mobile": True}], indirect=True)
 def test_the_chart_is_pinched_and_dragged_by_fingers(watched: Watched, context: BrowserContext) -> None:
     page = watched.open("/batches/brown-2026-11-22")
-    page.locator(".uplot").wait_for()
+    page.locator(".uplot").first.wait_for()
     readout = page.locator(".chart-readout")
     whole = readout.inner_text()
     page.locator(".chart-wide").evaluate("chart => chart.scrollIntoView({block: 'center'})")
-    box = page.locator(".u-over").bounding_box()
+    box = page.locator(".u-over").first.bounding_box()
     assert box is not None
     y, middle = box["y"] + box["height"] / 2, box["x"] + box["width"] / 2
     hand = context.new_cdp_session(page)

@@ -11,8 +11,10 @@ from fastapi import Request
 from service.actions.numbers import compute
 from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem, StaleError
 from service.plans.reading import plan_from_json
+from tests.web import fake_chart
 from tests.web.fakes import NOON
 from web.bench import BenchView, EntryView
+from web.chart import Curves, Story
 from web.pages.batches import BatchLine, BatchView
 from web.pages.calibration import CalibrationView, PastCalibration
 from web.pages.first_steps import Progress
@@ -44,6 +46,7 @@ class FakeHouse:
     record: BenchView = field(default_factory=BenchView)
     lines: list[PastCalibration] = field(default_factory=list)
     cooking: list[StoveView] = field(default_factory=list)
+    told: Story = field(default_factory=Story)
     likes: Taste = field(default_factory=lambda: Taste(timezone="UTC"))
     visitor: str = "Robin"
 
@@ -251,6 +254,19 @@ class FakeHouse:
         for stove in self.cooking:
             if stove.id == batch_id:
                 return stove
+        raise NotFoundError(f"There is no batch {batch_id}.")
+
+    def curves(self, batch_id: str, begins: datetime | None, ends: datetime | None, points: int) -> Curves:
+        return fake_chart.curves(self._vessel_of(batch_id), self.now(), points)
+
+    def story(self, batch_id: str) -> Story:
+        self._vessel_of(batch_id)
+        return self.told
+
+    def _vessel_of(self, batch_id: str) -> VesselView:
+        for vessel in self.vessels:
+            if vessel.batch_id == batch_id:
+                return vessel
         raise NotFoundError(f"There is no batch {batch_id}.")
 
     def undo(self, batch_id: str, by: str) -> None:

@@ -68,7 +68,7 @@ def test_every_link_and_form_stays_below_the_prefix_of_a_proxy(visit: Visit, pat
 
     page = read(visitor.get(f"/beer{path}").text)
 
-    names = ("href", "src", "action", "data-series")
+    names = ("href", "src", "action", "data-series", "data-first")
     places = [e.attributes[n] for e in page.each() for n in names if n in e.attributes]
     assert [p for p in places if not p.startswith(("/beer/", "#"))] == []
 

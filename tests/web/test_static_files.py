@@ -93,6 +93,41 @@ def test_all_that_a_module_imports_is_known_beforehand(folder: Path) -> None:
     assert found == [static.url("/base", f"js/{name}.js") for name in "abc"]
 
 
+def test_sheets_come_together_in_the_order_asked_for(folder: Path) -> None:
+    (folder / "more.css").write_text("b {}\n", encoding="utf-8")
+    url = load(folder).sheets("", "more.css", "page.css")
+
+    answer = client(folder).get(url)
+
+    assert answer.headers["content-type"].startswith("text/css")
+    assert answer.content == b"b {}\n\n" + load(folder).by_path["page.css"].body
+
+
+def test_a_module_comes_together_with_what_it_imports(folder: Path) -> None:
+    (folder / "js" / "top.js").write_text('import { a } from "./a.js";\na();\n', encoding="utf-8")
+    (folder / "js" / "a.js").write_text("export const a = () => 7;\n", encoding="utf-8")
+
+    answer = client(folder).get(load(folder).script("", "js/top.js"))
+
+    assert answer.headers["content-type"].startswith("text/javascript")
+    assert "const a = () => 7;" in answer.text
+    assert "import" not in answer.text
+
+
+@pytest.mark.parametrize(
+    "names", ["page.css+nothing.css", "secret.key", "page.css+../secret.key", "", "+".join(["page.css"] * 13)]
+)
+def test_only_page_files_come_together(folder: Path, names: str) -> None:
+    version = load(folder).version
+
+    assert client(folder).get(f"/static/{version}/together/{names}").status_code == 404
+
+
+def test_naming_a_sheet_that_does_not_exist_is_an_error(folder: Path) -> None:
+    with pytest.raises(KeyError):
+        load(folder).sheets("", "page.css", "nothing.css")
+
+
 def test_the_package_holds_what_the_pages_name() -> None:
     static = load()
 

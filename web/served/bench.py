@@ -24,7 +24,7 @@ class BenchPart:
         """What was written down, and the readiness where it makes sense to ask."""
         one, _ = batches.one_batch(self._desk, batch_id)
         found = {
-            name: tuple(_entry(name, e) for e in entries.every_entry(self._desk, batch_id, name))
+            name: tuple(entry_view(name, e) for e in entries.every_entry(self._desk, batch_id, name))
             for name in LISTS
         }
         asks = one.pitched_at is not None and one.ended_at is None and not on_the_stove(one)
@@ -56,7 +56,8 @@ def _readiness(found: Mapping[str, Any]) -> ReadinessView:
     )
 
 
-def _entry(name: str, found: Mapping[str, Any]) -> EntryView:
+def entry_view(name: str, found: Mapping[str, Any]) -> EntryView:
+    """An entry of a list as pages show it."""
     words = {"readings": _reading, "sightings": _sighting, "additions": _addition, "notes": _note}[name]
     return EntryView(
         n=found["n"],

@@ -21,6 +21,7 @@ from service.watch.fold import minute_of
 from service.watch.house import LiveBatch, line_at
 from service.watch.judge import band_now
 from web.scale import WAKE
+from web.served.outlook import Beside, Outlooks
 from web.views import (
     AlarmState,
     AlarmView,
@@ -42,10 +43,11 @@ MOST_STANDING = 200
 class DeskHouse:
     """What every page asks of the running service."""
 
-    def __init__(self, desk: Desk, units: str) -> None:
+    def __init__(self, desk: Desk, units: str, beside: Beside | None = None) -> None:
         self._desk = desk
         self._taste = Taste(units="F" if units == "imperial" else "C", timezone=str(desk.zone))
         self._token = secrets.token_urlsafe(24)
+        self._outlooks = Outlooks(desk, beside)
 
     def now(self) -> datetime:
         """The present, aware UTC."""

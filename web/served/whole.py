@@ -10,6 +10,7 @@ from web.served.asked import asked
 from web.served.bench import BenchPart
 from web.served.brews import BrewsPart
 from web.served.calibration import CalibrationPart
+from web.served.curves import CurvesPart
 from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
@@ -21,7 +22,15 @@ PAST_ALARMS = 50
 
 
 class WholeHouse(
-    DeskHouse, FormsPart, HardwarePart, BrewsPart, BenchPart, CalibrationPart, PlansPart, StovePart
+    DeskHouse,
+    FormsPart,
+    HardwarePart,
+    BrewsPart,
+    BenchPart,
+    CurvesPart,
+    CalibrationPart,
+    PlansPart,
+    StovePart,
 ):
     """The desk in the shape all pages ask for."""
 

@@ -6,7 +6,7 @@ import { fetchFrom, fetchSeries } from "./series.js";
 
 const DAY_MS = 86_400_000;
 const AGAIN_MS = 300_000;
-const POINTS = 400;
+const POINTS = 300;
 
 export function dayChart(place) {
   let chart = null;
@@ -27,7 +27,7 @@ export function dayChart(place) {
     if (document.hidden && chart) return;
     try {
       series = chart
-        ? await fetchSeries(place.dataset.series, from(), serverNow(), POINTS)
+        ? await fetchSeries(place.dataset.series, { from: from(), to: serverNow(), points: POINTS })
         : await fetchFrom(place.dataset.first);
       redraw();
     } catch (error) {
@@ -50,7 +50,7 @@ export function dayChart(place) {
   return {
     /** Puts one live sample at the end of its probe's line. */
     add(ms, sample) {
-      const n = series?.probes.findIndex((probe) => probe.probe_id === sample.probe_id) ?? -1;
+      const n = series?.probes.findIndex((probe) => probe.id === sample.probe_id) ?? -1;
       if (n < 0 || !chart) return;
       series.data[0].push(ms / 1000);
       series.data.slice(1).forEach((column, at) => {

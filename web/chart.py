@@ -1,0 +1,148 @@
+"""What a batch's chart is drawn from, as plain values and as the compact JSON that its script reads. Pure."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from web.views import AheadPoint
+from web.words import Taste
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One probe's curve in buckets of equal length, calibrated C; None where nothing was measured."""
+
+    probe_id: str
+    role: str
+    mean_c: Sequence[float | None]
+    min_c: Sequence[float | None]
+    max_c: Sequence[float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class BandPart:
+    """The plan's band from a time to a time."""
+
+    begins: datetime
+    ends: datetime
+    low_c: float | None
+    high_c: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """From a time to a time."""
+
+    begins: datetime
+    ends: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class GravityPoint:
+    """A gravity at a time with its 90 % interval, SG. words: how it was read, for a reading."""
+
+    at: datetime
+    sg: float
+    low: float
+    high: float
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Something that happened: a stage entered, a note, a sighting, an addition."""
+
+    at: datetime
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Curves:
+    """What was measured between two times. begins: of the first bucket; all lines have `count` of them."""
+
+    begins: datetime
+    step_s: int
+    count: int
+    lines: Sequence[Line] = ()
+    band: Sequence[BandPart] = ()
+    gaps: Sequence[Stretch] = ()
+    strays: Sequence[Stretch] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """What the chart shows beside temperatures. ahead: None while none that is fresh is kept.
+
+    moments: notes, sightings and additions, oldest first, as they are numbered on the chart.
+    """
+
+    ahead: Sequence[AheadPoint] | None = None
+    leaves_band_at: datetime | None = None
+    estimates: Sequence[GravityPoint] = ()
+    readings: Sequence[GravityPoint] = ()
+    stages: Sequence[Moment] = ()
+    moments: Sequence[Moment] = ()
+
+
+def curves_json(curves: Curves, taste: Taste) -> dict[str, Any]:
+    """Times in seconds since 1970, temperatures in the brewer's unit."""
+    return {
+        "t0": int(curves.begins.timestamp()),
+        "step": curves.step_s,
+        "count": curves.count,
+        "probes": [
+            {
+                "id": line.probe_id,
+                "role": line.role,
+                "mean": [_degrees(v, taste) for v in line.mean_c],
+                "min": [_degrees(v, taste) for v in line.min_c],
+                "max": [_degrees(v, taste) for v in line.max_c],
+            }
+            for line in curves.lines
+        ],
+        "band": [
+            {**_span(part), "low": _degrees(part.low_c, taste), "high": _degrees(part.high_c, taste)}
+            for part in curves.band
+        ],
+        "gaps": [_span(gap) for gap in curves.gaps],
+        "strays": [_span(stray) for stray in curves.strays],
+    }
+
+
+def story_json(story: Story, taste: Taste) -> dict[str, Any]:
+    """As `curves_json`; gravities in the brewer's scale. ahead is null while it is still being computed."""
+    return {
+        "ahead": None
+        if story.ahead is None
+        else [
+            [
+                int(p.at.timestamp()),
+                _degrees(p.temp_c, taste),
+                _degrees(p.low90_c, taste),
+                _degrees(p.high90_c, taste),
+                _degrees(p.low_c, taste),
+                _degrees(p.high_c, taste),
+            ]
+            for p in story.ahead
+        ],
+        "estimates": [_gravity(p, taste) for p in story.estimates],
+        "readings": [[*_gravity(p, taste), p.words] for p in story.readings],
+        "stages": [[int(m.at.timestamp()), m.words] for m in story.stages],
+        "moments": [[int(m.at.timestamp()), m.words] for m in story.moments],
+    }
+
+
+def _span(part: BandPart | Stretch) -> dict[str, Any]:
+    return {"from": int(part.begins.timestamp()), "to": int(part.ends.timestamp())}
+
+
+def _degrees(value: float | None, taste: Taste) -> float | None:
+    return None if value is None else round(taste.degrees(value), 2)
+
+
+def _gravity(point: GravityPoint, taste: Taste) -> list[Any]:
+    return [
+        int(point.at.timestamp()),
+        *(round(taste.scale(v), 4) for v in (point.sg, point.low, point.high)),
+    ]

@@ -1,0 +1,86 @@
+"""The chart of a batch on the running service: its curves, and what is told beside them."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from service.actions import batches, entries
+from service.actions.desk import Desk
+from service.actions.series import series
+from service.record.estimates import kept_estimates
+from web.chart import BandPart, Curves, GravityPoint, Line, Moment, Story, Stretch
+from web.served.bench import entry_view
+from web.served.outlook import Outlooks
+from web.views import AheadPoint
+
+LEAST = timedelta(minutes=30)
+MOST_ESTIMATES = 200
+EVERY_ESTIMATE = 1000
+TOLD = ("notes", "sightings", "additions")
+
+
+class CurvesPart:
+    """What the chart of a batch asks."""
+
+    _desk: Desk
+    _outlooks: Outlooks
+
+    def curves(self, batch_id: str, begins: datetime | None, ends: datetime | None, points: int) -> Curves:
+        """What was measured between two times; the whole batch unless said."""
+        one, _ = batches.one_batch(self._desk, batch_id)
+        begins = begins or one.started_at
+        ends = ends or max(begins + LEAST, one.ended_at or self._desk.now())
+        found = series(self._desk, batch_id, begins, ends, points)
+        first = datetime.fromisoformat(found.probes[0].t[0]) if found.probes and found.probes[0].t else begins
+        return Curves(
+            begins=first,
+            step_s=int(found.bucket_s),
+            count=len(found.probes[0].t) if found.probes else 0,
+            lines=[Line(p.probe_id, p.role, p.mean_c, p.min_c, p.max_c) for p in found.probes],
+            band=[BandPart(b.from_, b.to, b.low_c, b.high_c) for b in found.band],
+            gaps=[Stretch(g.from_, g.to) for g in found.gaps],
+            strays=[Stretch(s.from_, s.to) for s in found.strays],
+        )
+
+    def story(self, batch_id: str) -> Story:
+        """What is told beside the curves; the way ahead only when one is kept."""
+        one, version = batches.one_batch(self._desk, batch_id)
+        seen = self._outlooks.of(batch_id, version) if one.ended_at is None else None
+        ahead: Sequence[AheadPoint] | None = () if one.ended_at is not None else None
+        if seen is not None:
+            ahead = [
+                AheadPoint(p.at, p.temp_c, p.low90_c, p.high90_c, p.low_c, p.high_c)
+                for p in seen.forecast.points
+            ]
+        told = [entry_view(name, e) for name in TOLD for e in self._entries(batch_id, name)]
+        readings = [entry_view("readings", e) for e in self._entries(batch_id, "readings")]
+        return Story(
+            ahead=ahead,
+            leaves_band_at=None if seen is None else seen.forecast.leaves_band_at,
+            estimates=self._estimates(batch_id),
+            readings=[
+                GravityPoint(r.at, r.gravity, r.low, r.high, r.words)
+                for r in sorted(readings, key=lambda r: r.at)
+                if r.gravity is not None and r.low is not None and r.high is not None
+            ],
+            stages=[
+                Moment(step.entered_at, step.key)
+                for step in reversed(batches.stages_of(self._desk, batch_id))
+            ],
+            moments=[Moment(e.at, e.words) for e in sorted(told, key=lambda e: (e.at, e.n))],
+        )
+
+    def _entries(self, batch_id: str, name: str) -> list[dict[str, object]]:
+        return entries.every_entry(self._desk, batch_id, name)
+
+    def _estimates(self, batch_id: str) -> list[GravityPoint]:
+        """The estimates as they were told, oldest first, evenly thinned; the newest always stays."""
+        with self._desk.record.reading() as connection:
+            kept = kept_estimates(connection, batch_id, None, EVERY_ESTIMATE)
+        known = [k for k in kept if (k.body.get("gravity") or {}).get("value") is not None]
+        step = -(-len(known) // MOST_ESTIMATES) or 1
+        return [
+            GravityPoint(
+                k.at, k.body["gravity"]["value"], k.body["gravity"]["low"], k.body["gravity"]["high"]
+            )
+            for k in reversed(known[::step])
+        ]
