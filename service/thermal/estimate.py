@@ -5,14 +5,16 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from service.thermal import beer, guards
+from service.thermal import beer
 from service.thermal.arrays import Floats
-from service.thermal.bins import Bins, binned, ordered
-from service.thermal.case import NONE, STOPPED, Case, make_case
+from service.thermal.bins import Bins, binned
+from service.thermal.case import Case, make_case
 from service.thermal.columns import LOSS, OFFSET, START_H, thermal_columns
 from service.thermal.heatcurve import warped
-from service.thermal.inputs import READING_ERROR_PT, EstimateInput, Near, ReadBy, Trace
+from service.thermal.hypotheses import NONE, STOPPED
+from service.thermal.inputs import READING_ERROR_PT, EstimateInput, ReadBy, Trace
 from service.thermal.mixture import Draws, drawn, quantile
+from service.thermal.obstacles import guarded, held_from
 from service.thermal.results import Estimate, FitFacts, Ranged, RangedTime, ThermalFacts, Verdict, Weights
 from service.thermal.single import one_probe
 from service.thermal.stories import Told, told
@@ -24,6 +26,9 @@ MOST_H = 21 * 24.0
 LEAST_H = 6.0
 HORIZON_H = 60 * 24.0
 GAP_H = 3.0
+WARY = 10.0
+"""Ends of an interval are looked at with an early stop so many times as likely as it is taken to be."""
+
 WRAPPED, STRAINED_OFFSET, STRAINED = 1.9, 2.0, 5.0
 """In prior spreads: an unwrapped vessel hardly ever loses so little; a pad that never rests strains both."""
 
@@ -107,14 +112,14 @@ def estimate(given: EstimateInput, seed: int = 1) -> Estimate:
             evidence=("Without the volume the heat loss cannot be told.", *answer.evidence),
             asks=("volume_l",),
         )
-    held = _held_from(bins, given)
+    held = held_from(bins, given)
     if held is not None:
         bins = (
             binned(given.beer, given.air, given.pitched_at, held[0]) if held[0] > LEAST_H + START_H else None
         )
         if bins is None:
             return _plain(given, Verdict.DISTURBED, held[1])
-    sign = _guarded(bins, given, given.volume_l)
+    sign = guarded(bins, given, given.volume_l)
     if sign is not None:
         ask = "which probe is in the beer" if sign.kind == "exchanged" else f"what is near: {sign.kind}"
         return _plain(given, Verdict.DISTURBED, sign.sentence, asks=(ask,))
@@ -144,18 +149,6 @@ def estimate(given: EstimateInput, seed: int = 1) -> Estimate:
     )
 
 
-def _held_from(bins: Bins, given: EstimateInput) -> tuple[float, str] | None:
-    """Hour from which on the temperatures say nothing, and why: a told cold crash, or sudden cold."""
-    assert given.pitched_at is not None
-    told_at = [(span.since - given.pitched_at).total_seconds() / 3600 for span in given.cooled]
-    if told_at:
-        return min(told_at), "The beer was cooled on purpose."
-    cold = guards.sudden_cold(bins)
-    if cold is not None and not given.moves:
-        return cold.hour - 3.0, cold.sentence
-    return None
-
-
 def _held(trace: Trace, given: EstimateInput, hours: float) -> Trace:
     """The part of a trace from two days before pitching to the moment asked for."""
     assert given.pitched_at is not None
@@ -169,40 +162,6 @@ def _held(trace: Trace, given: EstimateInput, hours: float) -> Trace:
     return Trace(trace.start, tuple(minutes[inside].tolist()), tuple(temps.tolist()))
 
 
-def _guarded(bins: Bins, given: EstimateInput, volume_l: float) -> guards.Sign | None:
-    assert given.pitched_at is not None
-    assert given.beer is not None
-    assert given.air is not None
-    if not given.heater and Near.THERMOSTAT_FRIDGE not in given.near:
-        sign = guards.heater(bins, _fine(given, given.beer, given.air, float(bins.hours[-1])))
-        if sign is not None:
-            return sign
-    swapped = guards.exchanged(bins)
-    if swapped is not None:
-        return swapped
-    return guards.forced_cooling(bins, volume_l)
-
-
-def _fine(
-    given: EstimateInput, liquid: Trace, air: Trace, until_h: float
-) -> tuple[Floats, Floats, Floats] | None:
-    """Beer and air in bins of ten minutes; None when the samples come too rarely."""
-    assert given.pitched_at is not None
-    grid = np.arange(0.0, until_h, 1 / 6)
-    out = []
-    for trace in (liquid, air):
-        hours, temps = ordered(trace, given.pitched_at)
-        place = np.floor(hours * 6).astype(np.int64)
-        inside = (place >= 0) & (place < len(grid))
-        count = np.bincount(place[inside], minlength=len(grid))
-        if (count > 0).mean() < 0.6:
-            return None
-        total = np.bincount(place[inside], weights=temps[inside], minlength=len(grid))
-        known = count > 0
-        out.append(np.interp(grid, grid[known], total[known] / count[known]))
-    return grid, out[0], out[1]
-
-
 def strain(fitted: Fitted) -> tuple[float, float]:
     """How far the offset lies above, and the loss below, what was expected: in their prior spreads."""
     best = fitted.told.best
@@ -214,6 +173,22 @@ def strain(fitted: Fitted) -> tuple[float, float]:
 def _range(values: Floats, weight: Floats, scale: float = 1.0, digits: int = 3) -> Ranged:
     low, middle, high = (quantile(values, weight, q) * scale for q in (0.05, 0.5, 0.95))
     return Ranged(round(middle, digits), round(low, digits), round(high, digits))
+
+
+def _wary(draws: Draws) -> Floats:
+    """The draws' weights for somebody to whom an early stop is a third as likely as not."""
+    weight = draws.weight * np.where(draws.stopped, WARY, 1.0)
+    wary: Floats = weight / weight.sum()
+    return wary
+
+
+def _safe_range(values: Floats, draws: Draws, digits: int = 3) -> Ranged:
+    """The usual middle, between the ends that hold whether or not one expects an early stop.
+
+    Heat alone often cannot tell a beer that stopped early from one that finished: then both lie inside.
+    """
+    usual, wary = _range(values, draws.weight, 1.0, digits), _range(values, _wary(draws), 1.0, digits)
+    return Ranged(usual.value, min(usual.low, wary.low), max(usual.high, wary.high))
 
 
 def findings(given: EstimateInput, fitted: Fitted) -> Findings:
@@ -241,7 +216,7 @@ def findings(given: EstimateInput, fitted: Fitted) -> Findings:
         day_pt=quantile(draws.day_pt, w, 0.5),
         fastest_pt=quantile(draws.fastest_pt, w, 0.5),
         width_pt=quantile(gravity, w, 0.95) - quantile(gravity, w, 0.05),
-        none=fitted.told.weight(NONE),
+        none=fitted.told.weight(NONE.name),
         idle=float(w[draws.idle].sum()),
         stopped=fitted.told.weight(STOPPED),
         drop_seen_pt=seen_drop,
@@ -282,7 +257,7 @@ def answered(given: EstimateInput, fitted: Fitted) -> Estimate:
     assert given.og is not None
     said = word(findings(given, fitted))
     capacity = beer.heat_capacity_wh_per_k(given.volume_l, given.og)
-    gravity = _range(draws.gravity_pt, w, 1.0, 2)
+    gravity = _safe_range(draws.gravity_pt, draws, 2)
     finish = [_when(given, fitted, quantile(draws.finish_z, w, q)) for q in (0.5, 0.05, 0.95)]
     ahead = np.average(draws.ahead_kh, axis=0, weights=w) * capacity
     spread = float(np.sqrt(np.average((draws.ahead_kh[:, 0] * capacity - ahead[0]) ** 2, weights=w)))
@@ -293,14 +268,14 @@ def answered(given: EstimateInput, fitted: Fitted) -> Estimate:
         at=given.at,
         verdict=said.verdict,
         gravity=Ranged(*(round(1 + v / 1000, 5) for v in (gravity.value, gravity.low, gravity.high))),
-        share=_range(draws.share, w),
+        share=_safe_range(draws.share, draws),
         rate_pt_per_day=_range(draws.day_pt, w, 1.0, 2),
         finish=RangedTime(*finish),
         heat_w=_range(draws.heat_kh, w, capacity),
         weights=Weights(
-            round(1 - told_by.weight(STOPPED) - told_by.weight(NONE), 4),
+            round(1 - told_by.weight(STOPPED) - told_by.weight(NONE.name), 4),
             round(told_by.weight(STOPPED), 4),
-            round(told_by.weight(NONE), 4),
+            round(told_by.weight(NONE.name), 4),
         ),
         evidence=(*said.evidence, *_wider(given, fitted.bins)),
         fit=FitFacts(

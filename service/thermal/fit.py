@@ -1,14 +1,17 @@
 """Levenberg-Marquardt with the priors as damping, begun from curves solved in closed form. Worker only."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from service.thermal.arrays import Floats
-from service.thermal.case import NORMAL, SCALE, SHAPE, STOP, Case, Hypothesis, Residuals
+from service.thermal.case import SCALE, SHAPE, STOP, Case
 from service.thermal.columns import LOSS, SEEN
 from service.thermal.heatcurve import LAG_SHARE, LAG_Z, SHAPE_MEAN, SHAPE_SD, Curves
+from service.thermal.hypotheses import NORMAL, Hypothesis, capped
+from service.thermal.residuals import Residuals
 
 HUBER = 2.5
 """Beyond this many spreads a row pulls with constant force: doors and sun."""
@@ -18,6 +21,7 @@ AGES = np.log([27.0, 60.0])
 FLAT = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 LOSS_SDS = (0.12, 0.4)
 SIZE_SD = 0.15
+CUT_LOSS_SD = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +44,13 @@ def _weights(e: Floats, n_rows: int) -> tuple[Floats, float]:
     cost = 0.5 * float(np.sum(e[n_rows:] ** 2))
     cost += float(np.sum(np.where(far, HUBER * (size - HUBER / 2), 0.5 * size**2)))
     return root, cost
+
+
+def cost_of(residuals: Residuals, p: Floats) -> float:
+    """Cost of parameters, priors included."""
+    e, _ = residuals.at(p, False)
+    _, cost = _weights(e, residuals.n_rows)
+    return cost + 0.5 * float(np.sum(((p - residuals.mean) / residuals.sd) ** 2))
 
 
 def refine(residuals: Residuals, start: Floats, steps: int = STEPS) -> Optimum:
@@ -122,6 +133,47 @@ def _solve(case: Case, w: Floats, y: Floats, h: Floats, loss_sd: float) -> _Solv
     return _Solved(cost, size, linear_mean[:, None] + solved_y[:, None] - size * solved_h)
 
 
+def cut_starts(case: Case, white: Floats, sigma: float, stories: Sequence[Hypothesis]) -> list[Floats]:
+    """For each story of a cut the parameters to begin from: the best curve of the grid that is cut there."""
+    n = case.n_linear
+    mean, _ = case.prior(NORMAL)
+    shapes = _grid()[::3]
+    whole = Curves(shapes).at(np.concatenate([case.z, case.direct.z, [LAG_Z]]))
+    w, y = (white @ case.x) / sigma, (white @ case.y) / sigma
+    prior = 0.5 * np.sum(((shapes - SHAPE_MEAN) / SHAPE_SD) ** 2, axis=1)
+    prior += 0.5 * (whole[:, -1] / LAG_SHARE) ** 2
+    picked = []
+    for story in stories:
+        share = capped(whole, math.exp(story.stop_mean))
+        heat = (1 - mean[SEEN]) * case.rise_k * (share[:, : len(case.z)] + case.added_heat)
+        solved = _solve(case, w, y, (white @ heat.T) / sigma, CUT_LOSS_SD)
+        index = int(np.argmin(solved.cost + prior + _off(case, share[:, len(case.z) : -1])))
+        p = _begun(case, mean, solved, index, shapes[index])
+        p[n + STOP] = story.stop_mean
+        picked.append(p)
+    return picked
+
+
+def _off(case: Case, share: Floats) -> Floats:
+    """Cost of missing the direct readings, for rows of shares at them, with the usual attenuation."""
+    d = case.direct
+    drop = case.att[0] * case.og_pt * case.fallen(share)
+    off: Floats = (case.og_pt - drop + d.late - d.points) / np.hypot(d.error, 3.0)
+    cost: Floats = 0.5 * np.sum(off**2, axis=1)
+    return cost
+
+
+def _begun(case: Case, mean: Floats, solved: _Solved, index: int, shape: Floats) -> Floats:
+    n = case.n_linear
+    p = mean.copy()
+    p[:n] = solved.linear[:, index]
+    p[LOSS] = math.log(max(0.3, p[LOSS]))
+    p[n + SCALE] += float(np.clip(np.log(solved.size[index]), -0.12, 0.12))
+    p[n + STOP] = 0.0
+    p[n + SHAPE :] = shape
+    return p
+
+
 def starts(case: Case, white: Floats, sigma: float) -> list[Floats]:
     """Parameter sets to begin from: of a grid of curves the best early, usual and late one.
 
@@ -132,31 +184,20 @@ def starts(case: Case, white: Floats, sigma: float) -> list[Floats]:
     mean, _ = case.prior(NORMAL)
     shapes = _grid()
     curves = Curves(shapes)
-    d = case.direct
     w = (white @ case.x) / sigma
     heat = (1 - mean[SEEN]) * case.rise_k * (curves.at(case.z) + case.added_heat)
     h = (white @ heat.T) / sigma
     y = (white @ case.y) / sigma
     other = 0.5 * np.sum(((shapes - SHAPE_MEAN) / SHAPE_SD) ** 2, axis=1)
     other += 0.5 * (curves.at(np.array([LAG_Z]))[:, 0] / LAG_SHARE) ** 2
-    if len(d.z):
-        share = curves.at(d.z)
-        fallen = case.att[0] * case.og_pt * (share + case.bow * share * (1 - share))
-        error = np.hypot(d.error, 3.0)
-        other += 0.5 * np.sum(((case.og_pt - fallen + d.late - d.points) / error) ** 2, axis=1)
+    other += _off(case, curves.at(case.direct.z))
     picked: list[Floats] = []
     ages = np.searchsorted(AGES, shapes[:, 0])
     for loss_sd in LOSS_SDS:
         solved = _solve(case, w, y, h, loss_sd)
         for age in range(len(AGES) + 1):
             index = int(np.argmin(np.where(ages == age, solved.cost + other, np.inf)))
-            p = mean.copy()
-            p[:n] = solved.linear[:, index]
-            p[LOSS] = math.log(max(0.3, p[LOSS]))
-            p[n + SCALE] += float(np.clip(np.log(solved.size[index]), -0.12, 0.12))
-            p[n + STOP] = 0.0
-            p[n + SHAPE :] = shapes[index]
-            picked.append(p)
+            picked.append(_begun(case, mean, solved, index, shapes[index]))
     for middle in (18.0, 34.0):
         p = mean.copy()
         p[n + SHAPE :] = [math.log(middle), math.log(0.09), math.log(0.8), *FLAT, 0.6, 0.27, *SHAPE_MEAN[11:]]

@@ -25,7 +25,7 @@ KINK_WIDTH = 0.015
 LAG_Z, LAG_SHARE = 8.0, 0.03
 """Hardly any yeast has fermented a thirtieth within 8 hours at 20 C."""
 
-_LOW, _HIGH, _POINTS = -9.0, 11.0, 240
+_LOW, _HIGH, _POINTS = -9.0, 11.0, 200
 _U = np.linspace(_LOW, _HIGH, _POINTS)
 _STEP = float(_U[1] - _U[0])
 
@@ -62,6 +62,8 @@ class Curves:
         grown = np.exp(rate * np.arange(_POINTS))
         followed = (1 - np.exp(-rate)) * np.cumsum(table * grown, axis=1) / grown
         self._table = table + self._late * (followed - table)
+        self._flat = self._table.ravel()
+        self._first = _POINTS * np.arange(len(table))[:, None]
         start = self._look(-self.middle[:, None] * self.speed[:, None])
         self._start = np.minimum(start, 0.98)
 
@@ -69,8 +71,8 @@ class Curves:
         place = np.clip((u - _LOW) / _STEP, 0, _POINTS - 1.000001)
         whole = place.astype(np.int64)
         part = place - whole
-        low = np.take_along_axis(self._table, whole, axis=1)
-        high = np.take_along_axis(self._table, whole + 1, axis=1)
+        flat = whole + self._first
+        low, high = self._flat[flat], self._flat[flat + 1]
         looked: Floats = low + part * (high - low)
         beyond = np.maximum(0.0, u - _HIGH) / (self.speed[:, None] * self._memory)
         shares: Floats = 1 - (1 - looked) * np.exp(-beyond)
@@ -97,10 +99,7 @@ class Curves:
 
 
 def _bend(share: Floats, c: Floats) -> Floats:
-    place = np.searchsorted(KNOTS, share)
-    low, high = np.clip(place - 1, 0, 5), np.clip(place, 0, 5)
-    gap = np.where(high > low, KNOTS[high] - KNOTS[low], 1.0)
-    part = np.where(high > low, (share - KNOTS[low]) / gap, 0.0)
-    first, second = np.take_along_axis(c, low, axis=1), np.take_along_axis(c, high, axis=1)
-    bent: Floats = first + part * (second - first)
+    bent = np.empty_like(share)
+    for row in range(len(share)):
+        bent[row] = np.interp(share[row], KNOTS, c[row])
     return bent

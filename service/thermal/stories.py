@@ -6,12 +6,23 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.thermal.arrays import Floats
-from service.thermal.case import NONE, NORMAL, SCALE, STOP, STOPPED, Case, Hypothesis, Residuals
-from service.thermal.fit import Optimum, refine, starts
-from service.thermal.heatcurve import N_SHAPE
+from service.thermal.case import SCALE, SHAPE, STOP, Case
+from service.thermal.fit import Optimum, cost_of, cut_starts, refine, starts
+from service.thermal.heatcurve import N_SHAPE, Curves
+from service.thermal.hypotheses import (
+    CUT_SOMEWHERE,
+    CUTS,
+    FADES,
+    FADES_SOMEWHERE,
+    NONE,
+    NORMAL,
+    capped,
+)
 from service.thermal.noise import FIRST_SIGMA, FIRST_THETA, chosen, whitener
+from service.thermal.residuals import Residuals
 
 MOST_STARTS = 4
+LEAST_WEIGHT = 5e-4
 HIDDEN_SD = 0.5
 
 
@@ -26,9 +37,9 @@ class Told:
     cost_per_bin: float
     hidden: tuple[float, float]
 
-    def weight(self, story: Hypothesis) -> float:
-        """The share of all evidence that a story has."""
-        return sum(w for part, w in self.parts if part.story.name == story.name)
+    def weight(self, name: str) -> float:
+        """The share of all evidence that the stories of a name have."""
+        return sum(w for part, w in self.parts if part.story.name == name)
 
     @property
     def best(self) -> Optimum:
@@ -48,7 +59,7 @@ def _distinct(parts: list[Optimum]) -> list[Optimum]:
     for part in sorted(parts, key=lambda q: q.cost):
         tail = -(N_SHAPE + 4)
         same = any(
-            part.story.name == other.story.name
+            part.story == other.story
             and abs(part.cost - other.cost) < 0.3
             and float(np.abs(part.p[tail : tail + 6] - other.p[tail : tail + 6]).max()) < 0.15
             for other in kept
@@ -69,6 +80,48 @@ def _hidden(case: Case, idle: Residuals, none: Optimum) -> tuple[float, float]:
     return float(column @ e[rows]) / precision, 1 / math.sqrt(max(1e-6, precision))
 
 
+def _slows(case: Case, best: Optimum) -> bool:
+    """Whether the heat has fallen below half its best: earlier there is nothing to tell a stop by."""
+    z = np.linspace(0.0, float(case.z[-1]), 60)
+    pace = np.diff(Curves(best.p[None, case.n_linear + SHAPE :]).at(z)[0])
+    return float(pace[-1]) < 0.5 * float(pace.max())
+
+
+def _stopped(case: Case, white: Floats, sigma: float, best: Optimum) -> list[Optimum]:
+    """The stories that stop early, each at its local best."""
+    slows = _slows(case, best)
+    fades, cuts = (FADES, CUTS) if slows else ((FADES_SOMEWHERE,), (CUT_SOMEWHERE,))
+    n = case.n_linear
+    found = []
+    for story in fades:
+        start = best.p.copy()
+        start[n + STOP] = story.stop_mean
+        start[n + SCALE] = max(-0.1, start[n + SCALE])
+        found.append(refine(Residuals(case, story, white, sigma), start))
+    begun = cut_starts(case, white, sigma, cuts)
+    for story, start, fading in zip(cuts, begun, tuple(found), strict=True):
+        residuals = Residuals(case, story, white, sigma)
+        bent = _cut_like(case, fading)
+        found.append(refine(residuals, min((start, bent), key=lambda p: cost_of(residuals, p))))
+    return found
+
+
+def _cut_like(case: Case, fading: Optimum) -> Floats:
+    """The parameters of a cut that looks most like a fading story that was fitted."""
+    n = case.n_linear
+    p = fading.p.copy()
+    f = math.exp(p[n + STOP])
+    z = np.linspace(0.0, float(case.z[-1]), 80)
+    wanted = f * Curves(p[None, n + SHAPE :]).at(z)[0]
+    later, faster = np.meshgrid(np.linspace(-0.3, 0.9, 13), np.linspace(-0.7, 0.7, 8))
+    shapes = np.repeat(p[None, n + SHAPE :], later.size, axis=0)
+    shapes[:, 0] += later.ravel()
+    shapes[:, 1] += faster.ravel()
+    apart = capped(Curves(shapes).at(z), f) - wanted
+    p[n + SHAPE :] = shapes[int(np.argmin(np.sum(apart**2, axis=1)))]
+    return p
+
+
 def told(case: Case) -> Told:
     """Fit all stories. Two noise settings: a first guess, then the one its residuals ask for."""
     n = case.n_linear
@@ -84,11 +137,7 @@ def told(case: Case) -> Told:
     found = _distinct([refine(normal, part.p) for part in halfway])
     best = min(found, key=lambda part: part.cost)
     cost_per_bin = best.cost / max(1, len(case.y))
-    for part in found[:2]:
-        start = part.p.copy()
-        start[n + STOP] = -0.4
-        start[n + SCALE] = max(-0.1, start[n + SCALE])
-        found.append(refine(Residuals(case, STOPPED, white, sigma), start))
+    found += _stopped(case, white, sigma, best)
     flat = best.p.copy()
     flat[:n] = normal.mean[:n]
     flat[n + SCALE :] = normal.mean[n + SCALE :]
@@ -102,5 +151,5 @@ def told(case: Case) -> Told:
     weight = np.exp(evidence - evidence.max())
     weight /= weight.sum()
     pairs = zip(found, weight.tolist(), strict=True)
-    kept = tuple((part, w) for part, w in pairs if w > 1e-3)
+    kept = tuple((part, w) for part, w in pairs if w > LEAST_WEIGHT)
     return Told(kept, sigma, theta, cost_per_bin, _hidden(case, idle, none))

@@ -8,6 +8,11 @@ BEGUN_PT = 3.0
 USUAL_LOW = 0.68
 TOO_SOON_H = 12.0
 ENDED_PT = 1.2
+STOPPED_FOR_SURE = 0.75
+"""Weight of an early stop from which on it is said: beer merely near its end hardly ever reaches it."""
+
+STOPPED_PERHAPS = 0.03
+
 WARM_SHARE = 0.68
 """Yeast at 15 C does about this share of what it does at 20 C."""
 
@@ -100,16 +105,15 @@ def word(found: Findings) -> Word:
         settled = by_readings(found)
         if settled is not None:
             return settled
-        if found.stopped > 0.5:
+        if found.stopped > STOPPED_FOR_SURE:
             return Word(
                 Verdict.POSSIBLY_STOPPED,
                 ("The heat stopped sooner than such a beer would be expected to finish: take a reading.",),
             )
-        return Word(
-            Verdict.ENDED,
-            (f"No heat above the noise: below {found.upper_day_pt:.1f} points a day. Take a reading now.",),
-        )
-    if begun and found.stopped > 0.5 and found.upper_day_pt < 2.5:
+        quiet = f"No heat above the noise: below {found.upper_day_pt:.1f} points a day. Take a reading now."
+        either = "Its heat leaves open whether it finished or stopped early."
+        return Word(Verdict.ENDED, (quiet, either) if found.stopped > STOPPED_PERHAPS else (quiet,))
+    if begun and found.stopped > STOPPED_FOR_SURE and found.upper_day_pt < 2.5:
         return Word(Verdict.POSSIBLY_STOPPED, ("The heat fell early and has nearly gone: take a reading.",))
     warm = found.warped >= WARM_SHARE * found.hour
     if not seen and found.idle > 0.7 and found.hour >= 60 and found.warped >= 45 and not warm:

@@ -44,7 +44,8 @@ def test_it_recovers_the_four_parameter_logistic_from_its_own_curve() -> None:
         full = np.zeros((1, N_SHAPE))
         full[0, :3] = x
         full[0, 10:] = 0.27, -7.0, math.log(26)
-        return Curves(full).at(hours)[0] - wanted
+        off: np.ndarray = Curves(full).at(hours)[0] - wanted
+        return off
 
     found = least_squares(apart, [math.log(50), math.log(0.09), 0.3], diff_step=1e-4).x
 

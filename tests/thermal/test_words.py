@@ -35,11 +35,13 @@ IDLE = replace(QUIET, hour=80, warped=78, begun=0.1, upper_day_pt=20, day_pt=5, 
         (QUIET, Verdict.ENDED),
         (replace(QUIET, upper_day_pt=1.3), Verdict.SLOWING),
         (replace(QUIET, none=0.2), Verdict.SLOWING),
-        (replace(QUIET, stopped=0.6), Verdict.POSSIBLY_STOPPED),
+        (replace(QUIET, stopped=0.8), Verdict.POSSIBLY_STOPPED),
+        (replace(QUIET, stopped=0.7), Verdict.ENDED),
         (BUSY, Verdict.WORKING),
         (replace(BUSY, day_pt=5.0), Verdict.SLOWING),
-        (replace(BUSY, begun=0.85, day_pt=3.0, stopped=0.7, upper_day_pt=2.0), Verdict.SLOWING),
-        (replace(QUIET, begun=0.95, stopped=0.7, upper_day_pt=2.0), Verdict.POSSIBLY_STOPPED),
+        (replace(BUSY, begun=0.85, day_pt=3.0, stopped=0.8, upper_day_pt=2.0), Verdict.SLOWING),
+        (replace(QUIET, begun=0.95, stopped=0.8, upper_day_pt=2.0), Verdict.POSSIBLY_STOPPED),
+        (replace(QUIET, begun=0.95, stopped=0.7, upper_day_pt=2.0), Verdict.SLOWING),
         (replace(BUSY, begun=0.7), Verdict.WAITING),
         (replace(BUSY, begun=0.7, foam_seen=True), Verdict.WORKING),
         (replace(BUSY, hour=8), Verdict.WAITING),
@@ -90,3 +92,11 @@ def test_the_yeasts_range_and_a_limit_jar_say_what_is_enough() -> None:
     assert word(replace(QUIET, readings=one, jar_attenuation=0.82)).verdict is Verdict.POSSIBLY_STOPPED
     assert word(replace(QUIET, readings=one, jar_attenuation=0.74)).verdict is Verdict.FINISHED
     assert word(replace(QUIET, readings=(read(0.62),), jar_attenuation=0.64)).verdict is Verdict.FINISHED
+
+
+def test_it_says_that_heat_cannot_tell_a_stop_from_an_end_where_it_cannot() -> None:
+    open_ = word(replace(QUIET, stopped=0.2))
+    sure = word(replace(QUIET, stopped=0.01))
+
+    assert any("stopped early" in sentence for sentence in open_.evidence)
+    assert not any("stopped early" in sentence for sentence in sure.evidence)
