@@ -154,11 +154,16 @@ def moved_on(facts: ThermalFacts, by: timedelta) -> ThermalFacts:
         facts.excess_c,
         facts.excess_spread_c,
         facts.share_seen,
-        facts.heat_w[min(whole, len(facts.heat_w) - 1) :] if facts.heat_w else (),
+        _later(facts.heat_w, whole),
         facts.heat_spread,
         facts.peak_w,
         facts.progress,
+        _later(facts.heat_sd_w, whole),
     )
+
+
+def _later(hourly: tuple[float, ...], by: int) -> tuple[float, ...]:
+    return hourly[min(by, len(hourly) - 1) :] if hourly else ()
 
 
 def prior_of(

@@ -260,7 +260,8 @@ def answered(given: EstimateInput, fitted: Fitted) -> Estimate:
     gravity = _safe_range(draws.gravity_pt, draws, 2)
     finish = [_when(given, fitted, quantile(draws.finish_z, w, q)) for q in (0.5, 0.05, 0.95)]
     ahead = np.average(draws.ahead_kh, axis=0, weights=w) * capacity
-    spread = float(np.sqrt(np.average((draws.ahead_kh[:, 0] * capacity - ahead[0]) ** 2, weights=w)))
+    around = (draws.ahead_kh * capacity - ahead) ** 2
+    spread = np.sqrt(np.average(around, axis=0, weights=w))
     excess = float(np.average(draws.excess_k, weights=w))
     tau = _range(draws.tau_h, w, 1.0, 2)
     told_by = fitted.told
@@ -291,7 +292,8 @@ def answered(given: EstimateInput, fitted: Fitted) -> Estimate:
             excess_spread_c=float(np.sqrt(np.average((draws.excess_k - excess) ** 2, weights=w))),
             share_seen=float(np.average(draws.seen, weights=w)),
             heat_w=tuple(round(v, 4) for v in ahead.tolist()),
-            heat_spread=spread / max(0.02, float(ahead[0])),
+            heat_spread=float(spread[0]) / max(0.02, float(ahead[0])),
+            heat_sd_w=tuple(round(v, 4) for v in spread.tolist()),
             peak_w=quantile(draws.peak_kh, w, 0.5) * capacity,
             progress=tuple(round(v, 4) for v in np.average(draws.progress, axis=0, weights=w).tolist()),
         ),

@@ -17,12 +17,16 @@ from service.thermal.results import ThermalFacts
 STEP_H = 0.25
 UNEXPLAINED_FADE_H = 16.0
 NINETY = 1.645
-LOOK_BACK_H = 10
+LOOK_BACK_H = 6
 
 
 @dataclass(frozen=True, slots=True)
 class Coefficients:
-    """What a forecast needs of the vessel. heat_kh: kelvin per hour of self-heating, hourly from now on."""
+    """What a forecast needs of the vessel.
+
+    heat_kh: kelvin per hour of self-heating, hourly from now on.
+    heat_sd_kh: its standard deviation hour by hour; heat_spread: the same as a share, where there is no more.
+    """
 
     tau_h: float
     tau_spread_ln: float
@@ -31,6 +35,7 @@ class Coefficients:
     heat_kh: tuple[float, ...]
     heat_spread: float
     share_seen: float = 0.02
+    heat_sd_kh: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +71,7 @@ def coefficients(
             tuple(w / capacity for w in facts.heat_w),
             facts.heat_spread,
             facts.share_seen,
+            tuple(w / capacity for w in facts.heat_sd_w),
         )
     if vessel is not None:
         return Coefficients(vessel.tau_h, math.hypot(vessel.spread_ln, 0.1), 0.0, 0.4, (), 0.0)
@@ -117,15 +123,18 @@ def run(
 
 
 def _shifted(c: Coefficients, **changes: float) -> Coefficients:
-    heat = 1 + changes.get("heat", 0.0)
+    more = changes.get("heat", 0.0)
+    spread = c.heat_sd_kh or tuple(min(1.0, c.heat_spread) * h for h in c.heat_kh)
+    heats = zip(c.heat_kh, spread, strict=False)
     return Coefficients(
         c.tau_h * math.exp(changes.get("tau", 0.0)),
         c.tau_spread_ln,
         c.excess_c + changes.get("excess", 0.0),
         c.excess_spread_c,
-        tuple(h * heat for h in c.heat_kh),
+        tuple(max(0.0, h + more * sd) for h, sd in heats),
         c.heat_spread,
         c.share_seen,
+        c.heat_sd_kh,
     )
 
 
@@ -164,8 +173,8 @@ def forecast(
     for changed in (
         run(_shifted(c, tau=c.tau_spread_ln), start, air, unexplained_kh(
             _shifted(c, tau=c.tau_spread_ln), beer_hourly_c, air_hourly_c)),
-        run(_shifted(c, heat=min(1.0, c.heat_spread)), start, air, unexplained_kh(
-            _shifted(c, heat=min(1.0, c.heat_spread)), beer_hourly_c, air_hourly_c)),
+        run(_shifted(c, heat=1.0), start, air, unexplained_kh(
+            _shifted(c, heat=1.0), beer_hourly_c, air_hourly_c)),
         run(c, start, air, extra, fade_h=3 * UNEXPLAINED_FADE_H),
         run(c, start, air, extra + 0.02),
     ):  # fmt: skip

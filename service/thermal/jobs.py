@@ -170,7 +170,10 @@ def estimate_from(data: Mapping[str, Json]) -> Estimate:
         thermal=None
         if thermal is None
         else ThermalFacts(
-            **{**thermal, "heat_w": tuple(thermal["heat_w"]), "progress": tuple(thermal["progress"])}
+            **{
+                **thermal,
+                **{name: tuple(thermal.get(name) or ()) for name in ("heat_w", "progress", "heat_sd_w")},
+            }
         ),
         asks=tuple(data.get("asks") or ()),
     )

@@ -64,6 +64,7 @@ class ThermalFacts:
     excess_c: how far the vessel's surroundings lie from the air probe (probes' errors included).
     share_seen: share of the air in the liquid probe's value. heat_w: median heat at 0, 1, 2 ... hours from
     `at`; heat_spread: its standard deviation as a share of the first values. peak_w: strongest heat so far.
+    heat_sd_w: standard deviation of heat_w, hour by hour.
     progress: hours from pitching and share fermented, hourly, for what depends on when the beer worked.
     """
 
@@ -76,6 +77,7 @@ class ThermalFacts:
     heat_spread: float
     peak_w: float
     progress: tuple[float, ...] = ()
+    heat_sd_w: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,7 @@ def test_the_unexplained_rate_is_found_and_fades() -> None:
 
     rate = f.unexplained_kh(PLAIN, beers, airs)
 
-    mean = sum(beers[-10:]) / 10
+    mean = sum(beers[-6:]) / 6
     assert rate == pytest.approx(0.1 + (mean - 18.0) / 7.25, abs=1e-9)
     assert f.unexplained_kh(PLAIN, [None] * 12, airs) == 0.0
     assert f.unexplained_kh(PLAIN, [20.0, 20.1, 20.2], [18.0] * 3) == 0.0
@@ -58,6 +58,17 @@ def test_the_interval_holds_the_middle_and_grows() -> None:
     widths = [p.high90_c - p.low90_c for p in points]
     assert all(p.low90_c <= p.temp_c <= p.high90_c for p in points)
     assert widths[-1] > widths[20] > widths[0] > 0
+
+
+def test_heat_that_is_unsure_later_on_widens_the_interval_there() -> None:
+    airs, beers = [18.0] * 24, [19.0] * 24
+    sure = f.Coefficients(7.25, 0.1, 0.0, 0.1, (0.1,) * 60, 0.0, 0.02, (0.0,) * 60)
+    unsure = f.Coefficients(7.25, 0.1, 0.0, 0.1, (0.1,) * 60, 0.0, 0.02, (0.0,) * 6 + (0.1,) * 54)
+
+    narrow, wide = (f.forecast(NOW, 9.0, beers, airs, c) for c in (sure, unsure))
+
+    assert wide[12].high90_c == pytest.approx(narrow[12].high90_c)
+    assert wide[96].high90_c > narrow[96].high90_c + 0.3
 
 
 def test_without_air_it_says_the_same_as_now_ever_less_surely() -> None:
