@@ -23,6 +23,12 @@ LEVEL, SETTLE, SEEN, LOSS, OFFSET = range(5)
 LEAST_LOSS_LN = math.log(0.2)
 DRIFT_SD_K, DRIFT_MEMORY_H, DRIFT_KNOT_H = 0.07, 24.0, 12.0
 
+HEATER_STEP_H, HEATER_LAG_H = 0.02, 0.15
+HEATER_SHARE = 0.8
+"""Of a pad's or belt's watts that reach the beer; the rest warms the room (estimate)."""
+
+USUAL_PAD_W, USUAL_PAD_SPREAD, TOLD_HEATER_SPREAD = 25.0, 0.35, 0.2
+
 BEND_PRIOR = (0.10, 0.08)
 WALL_PRIOR = {"plastic": (0.0, 0.28), "glass": (0.0, 0.28), "steel": (-0.45, 0.35)}
 """ln of the loss relative to the usual: shiny steel radiates little, half of plastic's loss (estimate)."""
@@ -138,14 +144,21 @@ def _told(
             parts.append(("cooled", k * integral(inside, step), -2.5, 2.5))
     if given.heater:
         told = sorted(given.heater, key=lambda s: s.at)
-        fine = np.arange(t[0] - step, t[-1] + step, 0.05)
+        fine = np.arange(t[0] - step, t[-1] + step, HEATER_STEP_H)
         times = [hour(s.at) for s in told]
         which = np.searchsorted(times, fine, side="right") - 1
         states = np.array([1.0 if s.on else 0.0 for s in told])
         on = np.where(which >= 0, states[np.maximum(which, 0)], 0.0)
-        warmth = integral(lowpassed(on, 0.05, 0.15, float(on[0])), 0.05)
-        column = np.interp(t, fine, warmth) - np.interp(t[0], fine, warmth)
-        watts = 0.8 * (given.heater_w or 25.0)
-        gain = watts / (1.14 * volume_l)
-        parts.append(("heater", column, gain, 0.3 * gain))
+        warmth = integral(lowpassed(on, HEATER_STEP_H, HEATER_LAG_H, float(on[0])), HEATER_STEP_H)
+        # The beer of a row is the mean of its bin, and a pad may switch twice within it: so is the column.
+        whole = integral(warmth, HEATER_STEP_H)
+        column = (np.interp(t + step / 2, fine, whole) - np.interp(t - step / 2, fine, whole)) / step
+        gain = HEATER_SHARE * (given.heater_w or USUAL_PAD_W) / (1.14 * volume_l)
+        spread = TOLD_HEATER_SPREAD if given.heater_w else USUAL_PAD_SPREAD
+        if Near.THERMOSTAT_FRIDGE in given.near and Near.HEATER not in given.near:
+            # A fridge works on the air, which is measured; what reaches the beer beside that is unknown.
+            gain, spread = 0.0, 0.5 * gain
+        else:
+            spread *= gain
+        parts.append(("heater", column - column[0], gain, spread))
     return parts

@@ -13,13 +13,14 @@ PITCHED = datetime(2026, 2, 3, 9, tzinfo=UTC)
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Minutes of beer and air, and the gravity of every hour."""
+    """Minutes of beer and air, the gravity of every hour, and when a pad was switched (hours)."""
 
     beer_c: tuple[float, ...]
     air_c: tuple[float, ...]
     sg: tuple[float, ...]
     og: float
     volume_l: float
+    switched: tuple[tuple[float, bool], ...] = ()
 
 
 def logistic(hour: float, middle: float = 40.0, speed: float = 0.1) -> float:
@@ -48,20 +49,22 @@ def batch(
     extract = beer.fermented_extract(og, fg)
     rise = beer.adiabatic_rise_k(og, fg)
     temp, done, on = room_c + 0.5, 0.0, False
-    beers, airs, gravities = [], [], []
+    beers, airs, gravities, switched = [], [], [], []
     for minute in range(hours * 60):
         hour = minute / 60
         air = room_c + swing_c * math.cos(2 * math.pi * (hour - 8) / 24)
         share = min(logistic(hour), stops_at) if works else 0.0
         if minute % 60 == 0:
             gravities.append(beer.gravity_after(og, extract * share))
-        on = temp < room_c + 1.5 - (0.0 if on else 0.35)
+        was, on = on, temp < room_c + 1.5 - (0.0 if on else 0.35)
+        if on is not was:
+            switched.append((hour, on))
         temp += (share - done) * rise - (temp - air) / tau / 60 + (pad_c_per_h / 60 if on else 0.0)
         done = share
         six = [round((temp + rng.gauss(0, 0.03)) * 16) / 16 for _ in range(6)]
         beers.append(sum(six) / 6)
         airs.append(sum(round((air + rng.gauss(0, 0.03)) * 16) / 16 for _ in range(6)) / 6)
-    return Made(tuple(beers), tuple(airs), tuple(gravities), og, volume_l)
+    return Made(tuple(beers), tuple(airs), tuple(gravities), og, volume_l, tuple(switched))
 
 
 def known(made: Made, hour: int, **more: object) -> EstimateInput:

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from service.thermal.estimate import estimate
-from service.thermal.inputs import Addition, GravityReading, ReadBy, Sighting, Span, Trace, YeastRange
+from service.thermal.inputs import Addition, GravityReading, ReadBy, Sighting, Span, Switch, Trace, YeastRange
 from service.thermal.results import Estimate, Verdict
 from tests.thermal.build import PITCHED, Made, batch, known
 
@@ -178,6 +178,20 @@ def test_an_untold_heat_pad_is_disturbed() -> None:
     assert answer.verdict is Verdict.DISTURBED
     assert answer.gravity is None
     assert answer.asks
+
+
+def test_a_heaters_record_gives_the_gravity_back() -> None:
+    made = batch(hours=150, room_c=16.0, pad_c_per_h=2.0)
+    record = tuple(Switch(at(hour), on) for hour, on in made.switched)
+
+    told = estimate(known(made, 150, heater=record))
+    untold = estimate(known(made, 150))
+
+    assert len(record) > 50
+    assert abs(error_pt(told, made, 150)) < 4
+    assert told.gravity is not None
+    assert told.gravity.high - told.gravity.low < 0.016
+    assert untold.verdict is Verdict.DISTURBED
 
 
 def test_exchanged_probes_are_noticed(plain: Made) -> None:
