@@ -16,6 +16,7 @@ from service.actions.summary import scores_name
 from service.alarms.rules import Heading, Side
 from service.plans.course import current, elapse, stage_of
 from service.plans.kinds import KINDS, StageKind
+from service.plans.model import Ends
 from service.record.batches import batch_by_id, batches
 from service.record.entries import entries
 from service.record.estimates import KeptEstimate, keep_estimate, kept_estimates
@@ -112,6 +113,7 @@ class Lookout:
                 None if off is None else off[1] is not None,
                 max(readings, default=None),
                 _is_cooled(live, now),
+                _wanted_share(live, now),
             )
             if off is not None:
                 self._remember(*off)
@@ -162,6 +164,12 @@ def _in_the_kettle(live: LiveBatch, now: datetime) -> bool:
 def _is_cooled(live: LiveBatch, now: datetime) -> bool:
     step = current(elapse(live.plan, live.course, now))
     return step is not None and stage_of(live.plan, step).kind is StageKind.CRASH
+
+
+def _wanted_share(live: LiveBatch, now: datetime) -> float | None:
+    step = current(elapse(live.plan, live.course, now))
+    stage = None if step is None else stage_of(live.plan, step)
+    return stage.share if stage is not None and stage.ends is Ends.SHARE else None
 
 
 def _by_minute(means: Mapping[int, float], now: datetime) -> Sequence[float | None]:

@@ -33,33 +33,55 @@ class Due:
     prompt: int | None = None
 
 
-def dues(plan: Plan, course: Course, now: datetime, since: datetime | None = None) -> list[Due]:
+@dataclass(frozen=True, slots=True)
+class ShareReached:
+    """Which share has fermented by the estimate, and since when."""
+
+    share: float
+    at: datetime
+
+
+def dues(
+    plan: Plan,
+    course: Course,
+    now: datetime,
+    since: datetime | None = None,
+    reached: ShareReached | None = None,
+) -> list[Due]:
     """What the present step asks at `now`, the oldest first.
 
     With `since`: what fell due after it and until `now`, in the present step, and the prompts of steps
     left meanwhile too, so that a prompt at the very end of a stage that elapses is not lost. A prompt
     whose stage was left before it came is not due. Stages that end by time never ask for a decision.
+
+    reached: what the estimate says has fermented. A stage that ends by just that share asks from then on, or
+    when its time is over, whichever comes first; it never goes on by itself.
     """
     now = moment(now, "/now")
     here = current(course)
     steps = course.steps if since is not None else () if here is None else (here,)
-    found = [due for step in steps for due in _dues_of(plan, step, asks=step is here)]
+    found = [due for step in steps for due in _dues_of(plan, step, step is here, reached)]
     return sorted(
         (due for due in found if due.at <= now and (since is None or due.at > since)), key=lambda due: due.at
     )
 
 
-def _dues_of(plan: Plan, step: Step, asks: bool) -> list[Due]:
+def _dues_of(plan: Plan, step: Step, asks: bool, reached: ShareReached | None) -> list[Due]:
     stage = stage_of(plan, step)
     found = []
     for i, prompt in enumerate(stage.prompts):
         at = _prompt_at(step, prompt)
         if at is not None and (step.left_at is None or at <= step.left_at):
             found.append(Due(DueKind.PROMPT, stage.key, prompt.say, at, step.n, i))
+    early = _by_share(plan, stage, step, reached) if asks else None
+    if early is not None:
+        found.append(early)
     if asks and stage.ends is not Ends.TIME and step.due_at is not None and step.lasts_s is not None:
         overdue_at = step.due_at + timedelta(seconds=stage.overdue_after_s)
         lasted = f"'{stage.key}' has lasted the {said_length(step.lasts_s)} planned for it"
-        found.append(Due(DueKind.STAGE_DUE, stage.key, f"{lasted}. {_ask(plan, stage)}", step.due_at, step.n))
+        if early is None:
+            words = f"{lasted}. {_ask(plan, stage)}"
+            found.append(Due(DueKind.STAGE_DUE, stage.key, words, step.due_at, step.n))
         found.append(
             Due(
                 DueKind.STAGE_OVERDUE,
@@ -70,6 +92,16 @@ def _dues_of(plan: Plan, step: Step, asks: bool) -> list[Due]:
             )
         )
     return found
+
+
+def _by_share(plan: Plan, stage: Stage, step: Step, reached: ShareReached | None) -> Due | None:
+    if stage.ends is not Ends.SHARE or reached is None or reached.share != stage.share:
+        return None
+    at = max(step.entered_at, reached.at)
+    if step.due_at is not None and step.due_at <= at:
+        return None
+    words = f"About {reached.share:.0%} has fermented, by the estimate. {_ask(plan, stage)}"
+    return Due(DueKind.STAGE_DUE, stage.key, words, at, step.n)
 
 
 def _prompt_at(step: Step, prompt: Prompt) -> datetime | None:

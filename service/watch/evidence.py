@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from sensors.sample import FaultKind
 from service.alarms.rules import Heading
 from service.alarms.words import Units
+from service.plans.dues import ShareReached
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,7 @@ class Insight:
     sample_due: bool | None = None
     disturbed: bool | None = None
     share_fermented: float | None = None
+    share_reached: ShareReached | None = None
     activity_ended: bool | None = None
     evidence: str = ""
 

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from service.alarms.rules import Heading
+from service.plans.dues import ShareReached
 from service.record.estimates import KeptEstimate
 from service.thermal.results import Verdict
 from service.watch.evidence import Insight
@@ -15,6 +16,8 @@ from service.watch.evidence import Insight
 APART = timedelta(hours=3)
 TOGETHER = timedelta(hours=12)
 """Two fits agree that are at least and at most so far apart."""
+
+SHARE_SLACK = 0.03
 
 STALE = timedelta(hours=6)
 """What an older estimate says is not known any more."""
@@ -33,10 +36,12 @@ def insight_from(
     adrift: bool | None = None,
     last_reading_at: datetime | None = None,
     cooled: bool = False,
+    wanted_share: float | None = None,
 ) -> Insight:
     """What the estimates (newest first) say at a time.
 
     last_reading_at: of the last direct reading. cooled: the brewer said that it is being cooled on purpose.
+    wanted_share: the share by which the present stage ends, if it ends by one.
     """
     if not kept or now - kept[0].at > STALE:
         return Insight(heading=heading, adrift=adrift)
@@ -56,9 +61,29 @@ def insight_from(
         sample_due=False if measured else sample,
         disturbed=False if cooled else disturbed,
         share_fermented=share,
+        share_reached=None if wanted_share is None else share_reached(kept, wanted_share),
         activity_ended=ended,
         evidence=_sentences(kept[0].body),
     )
+
+
+def share_reached(kept: Sequence[KeptEstimate], wanted: float) -> ShareReached | None:
+    """Since when a share has fermented, by the middle of the newest estimate; None while it has not.
+
+    The middle, since its lower end would come days late or never. The fit some hours earlier must at least
+    have held it possible, and once it was said, a hair less does not take it back.
+    """
+    newest = kept[0].body.get("share")
+    earlier = confirming(kept)
+    before = None if earlier is None else earlier.body.get("share")
+    if newest is None or before is None or before["high"] < wanted:
+        return None
+    said = [k for k in kept if (k.body.get("share") or {"value": 0.0})["value"] >= wanted]
+    if not said or newest["value"] < wanted - SHARE_SLACK:
+        return None
+    course = list((said[0].body.get("thermal") or {}).get("progress") or ())
+    since = next((len(course) - 1 - k for k, share in enumerate(course) if share >= wanted), 0)
+    return ShareReached(wanted, said[0].at - timedelta(hours=since))
 
 
 def agreed(kept: Sequence[KeptEstimate], words: Collection[Verdict]) -> bool | None:

@@ -13,7 +13,7 @@ from service.alarms.model import AlarmState, Finding, Priority, Subject
 from service.alarms.rules import About, Limits, Side
 from service.plans.band import Band, band_at
 from service.plans.course import Course, Step, current, dues, elapse, reached, stage_of
-from service.plans.dues import DueKind
+from service.plans.dues import DueKind, ShareReached
 from service.plans.kinds import KINDS, StageKind, StagePriority
 from service.plans.model import Ends, Ramp, Stage
 from service.record.facts import Vessel
@@ -171,7 +171,7 @@ def _of_batch(
     if main is not None and main.row.id == live.row.id and liquid is not None and running is not None:
         yield from _of_band(about, stage, step, live, temp_c, insight, stands.get(live.row.id), evidence.now)
         yield from _of_liquid(about, house, vessel, stage, step, liquid, insight, evidence)
-    yield from _of_dues(about, live, evidence)
+    yield from _of_dues(about, live, evidence, insight.share_reached)
 
 
 def _of_band(
@@ -286,8 +286,10 @@ def _by_plan(house: House, vessel: Vessel, stage: Stage, step: Step, now: dateti
     return stage.kind in (StageKind.CRASH, StageKind.CHILL) or ramps or now - since < SETTLES
 
 
-def _of_dues(about: Abouts, live: LiveBatch, evidence: Evidence) -> Iterator[Finding]:
-    asked = dues(live.plan, live.course, evidence.for_stages)
+def _of_dues(
+    about: Abouts, live: LiveBatch, evidence: Evidence, reached: ShareReached | None
+) -> Iterator[Finding]:
+    asked = dues(live.plan, live.course, evidence.for_stages, reached=reached)
     if evidence.looked_at is not None:
         # a prompt at the very end of a stage that elapsed since the last look is said all the same
         asked += [

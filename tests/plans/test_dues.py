@@ -1,6 +1,7 @@
 import pytest
 
 from service.plans.course import END, Due, DueKind, advance, amend, begin, dues, elapse, prolong
+from service.plans.dues import ShareReached
 from tests.plans.given import BREW_DAY, NOON, days, hours, minutes, plan, seconds, stage, stage_json
 
 PRIMARY = plan(
@@ -137,3 +138,43 @@ def test_a_late_addition_to_the_boil_is_asked_ten_minutes_before_its_end() -> No
     assert [(due.say, due.at) for due in dues(BREW_DAY, course, NOON + minutes(110))] == [
         ("Late hops", NOON + minutes(110))
     ]
+
+
+SHARED = plan(stage_json("primary", lasts_s=864000, ends="share", share=0.75), stage_json("crash"))
+
+
+def test_a_stage_that_ends_by_share_asks_when_the_estimate_has_it_and_stays() -> None:
+    course = begin(SHARED, NOON, NOON)
+    reached = ShareReached(0.75, NOON + days(4))
+
+    (due,) = dues(SHARED, course, NOON + days(5), reached=reached)
+
+    assert (due.kind, due.at) == (DueKind.STAGE_DUE, NOON + days(4))
+    assert "75% has fermented, by the estimate" in due.say
+    assert "Take a reading" in due.say
+    assert elapse(SHARED, course, NOON + days(30)) == course
+
+
+@pytest.mark.parametrize(
+    ("reached", "when"),
+    [
+        (None, 10),
+        (ShareReached(0.5, NOON + days(2)), 10),
+        (ShareReached(0.75, NOON + days(12)), 10),
+        (ShareReached(0.75, NOON - days(1)), 0),
+    ],
+)
+def test_it_asks_by_the_earlier_of_its_own_share_and_its_time(
+    reached: ShareReached | None, when: int
+) -> None:
+    course = begin(SHARED, NOON, NOON)
+
+    asked = [d for d in dues(SHARED, course, NOON + days(13), reached=reached) if d.kind is DueKind.STAGE_DUE]
+
+    assert [due.at for due in asked] == [NOON + days(when)]
+
+
+def test_a_share_asks_nothing_of_a_stage_that_ends_otherwise() -> None:
+    course = begin(PRIMARY, NOON, NOON)
+
+    assert dues(PRIMARY, course, NOON + days(1), reached=ShareReached(0.75, NOON)) == []

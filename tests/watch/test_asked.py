@@ -4,8 +4,10 @@ from typing import Any
 
 from sqlalchemy import func, select
 
+from service.plans.dues import ShareReached
 from service.record.outbox import messages
 from service.record.tables import alarm_memory, said
+from service.watch.evidence import Insight
 from tests.rig import START, Rig, rig_in, with_batch
 
 PLAN: dict[str, Any] = {
@@ -209,3 +211,19 @@ def test_prompts_of_a_batch_that_is_entered_late_are_not_said_afterwards(rig: Ri
     rig.until(60)
 
     assert asked(rig) == []
+
+
+def test_a_stage_that_ends_by_share_asks_once_the_estimate_has_it(rig: Rig) -> None:
+    first = {"key": "primary", "kind": "primary", "target_c": 19, "ends": "share", "share": 0.75}
+    rest = {"key": "rest", "kind": "rest", "target_c": 21}
+    batch = with_batch(rig, {"name": "By share", "stages": [{**first, "lasts_s": 864000}, rest]})
+    rig.rounds(1)
+    before = asked(rig)
+
+    rig.watch.tell_insight(batch, Insight(share_reached=ShareReached(0.75, START)))
+    rig.rounds(1)
+
+    assert before == []
+    assert [(a["key"], a["state"]) for a in asked(rig)] == [("stage-due", "unacknowledged")]
+    assert "75% has fermented" in asked(rig)[0]["reason"]
+    assert rig.get(f"/batches/{batch}")["stage"] == "primary"

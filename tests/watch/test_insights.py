@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from service.alarms.rules import Heading
+from service.plans.dues import ShareReached
 from service.record.estimates import KeptEstimate
 from service.watch.evidence import Insight
 from service.watch.insights import insight_from
@@ -94,3 +95,46 @@ def test_share_and_reasons_go_along() -> None:
     found = insight_from(kept((0, "working"), share={"value": 0.4, "low": 0.3, "high": 0.5}), NOW)
 
     assert (found.share_fermented, found.evidence) == (0.4, "So it is")
+
+
+def shared(*values: tuple[float, float, float], progress: tuple[float, ...] = ()) -> list[KeptEstimate]:
+    """Estimates some hours ago, newest first: hours, middle and upper end of the share."""
+    return [
+        KeptEstimate(
+            NOW - timedelta(hours=ago),
+            {
+                "verdict": "slowing",
+                "share": {"value": value, "low": 0.0, "high": high},
+                "thermal": {"progress": list(progress)},
+            },
+        )
+        for ago, value, high in values
+    ]
+
+
+@pytest.mark.parametrize(
+    ("kept", "reached"),
+    [
+        (shared((0, 0.81, 0.9), (4, 0.75, 0.85)), True),
+        (shared((0, 0.79, 0.9), (4, 0.75, 0.85)), False),
+        (shared((0, 0.81, 0.9), (4, 0.60, 0.70)), False),
+        (shared((0, 0.81, 0.9)), False),
+        (shared((0, 0.78, 0.9), (1, 0.81, 0.9), (4, 0.75, 0.85)), True),
+        (shared((0, 0.70, 0.9), (1, 0.81, 0.9), (4, 0.75, 0.85)), False),
+    ],
+)
+def test_a_share_counts_by_its_middle_once_an_earlier_fit_held_it_possible(
+    kept: list[KeptEstimate], reached: bool
+) -> None:
+    found = insight_from(kept, NOW, wanted_share=0.8)
+
+    assert (found.share_reached is not None) is reached
+    assert insight_from(kept, NOW).share_reached is None
+
+
+def test_a_share_is_reached_at_the_hour_the_estimate_says() -> None:
+    kept = shared((0, 0.9, 0.95), (4, 0.85, 0.9), progress=(0.0, 0.5, 0.82, 0.85, 0.88, 0.9))
+
+    assert insight_from(kept, NOW, wanted_share=0.8).share_reached == ShareReached(
+        0.8, NOW - timedelta(hours=3)
+    )
