@@ -12,9 +12,11 @@ from service.actions.asks import Advance, BatchChange, NewBatch, NewPlace, Stage
 from service.actions.wire import Instant, Page
 from service.api.at_hand import AtHand, SeenVersion, made, tag
 from service.api.paging import Cursor, ItemNumber, Limit, page_of
+from service.api.routes import questions
 from service.plans.reading import plan_schema
 
 router = APIRouter(tags=["plans and batches"])
+router.include_router(questions.router)
 
 PlanBody = Annotated[Any, Body(openapi_examples={})]
 
