@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from service.errors import ConflictError, GylewatchError, InvalidInputError, NotFoundError, UnavailableError
-from web import answer, scale, series, summary, words
+from web import answer, comparing, rehearsing, scale, series, summary, telling, words
 from web.form import Form
 from web.house import PageHouse
 from web.said import said
@@ -66,6 +66,16 @@ def environment() -> Environment:
         trend_words=summary.trend_words,
         day_sentence=summary.day_sentence,
         stage_left=summary.stage_left,
+        ahead_sentence=telling.ahead_sentence,
+        gravity_sentence=telling.gravity_sentence,
+        gravity_rows=telling.gravity_rows,
+        picture_of=rehearsing.picture,
+        stray_words=rehearsing.stray_words,
+        sheet_of=comparing.sheet,
+        value_words=comparing.value_words,
+        spread_words=comparing.spread_words,
+        apart_of=comparing.apart,
+        alike_of=comparing.alike,
     )
     return env
 

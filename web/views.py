@@ -137,7 +137,8 @@ class VesselView:
 
     temp_c, at: the last believed sample, kept when silent so that the strip can say what it was.
     trail: oldest first, the last hours; ahead: soonest first. day: the last 24 hours, oldest first.
-    next_step: what to do next and when. leave_until: the earliest time at which absence could cost the beer.
+    next_step: what to do next and when. leave_until: the earliest time at which absence could cost the beer;
+    leave_words: the reason where there is no such time.
     """
 
     id: str
@@ -159,4 +160,5 @@ class VesselView:
     progress: ProgressView | None = None
     next_step: TimedWords | None = None
     leave_until: TimedWords | None = None
+    leave_words: str = ""
     standing: tuple[AlarmView, ...] = ()

@@ -12,7 +12,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, sync_playwright
 
-from tests.web import fake_chart, fake_record, fakes
+from tests.web import fake_chart, fake_compared, fake_record, fakes
 from tests.web.fake_house import FakeHouse
 from tests.web.fake_program import Line, program
 from web.pages.probes import Choice
@@ -112,7 +112,7 @@ def served() -> Iterator[Served]:
         past=[fakes.warm(now, fakes.AlarmState.NORMAL)],
         hung=fakes.probes(now),
         ways=fakes.channels(),
-        brews=[fakes.brew(now)],
+        brews=[fakes.brew(now), fake_compared.ended(now)],
         record=fake_record.record(now),
         told=fake_chart.story(now),
         cooking=fake_record.stoves(now),

@@ -11,10 +11,11 @@ from fastapi import Request
 from service.actions.numbers import compute
 from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem, StaleError
 from service.plans.reading import plan_from_json
-from tests.web import fake_chart
+from tests.web import fake_chart, fake_compared, fake_rehearsal
 from tests.web.fakes import NOON
 from web.bench import BenchView, EntryView
 from web.chart import Curves, Story
+from web.comparing import ComparisonView
 from web.pages.batches import BatchLine, BatchView
 from web.pages.calibration import CalibrationView, PastCalibration
 from web.pages.first_steps import Progress
@@ -22,6 +23,7 @@ from web.pages.plans import PlanView
 from web.pages.probes import Choice, ProbeView
 from web.pages.settings import ChannelView, Trial
 from web.pages.stove import StoveView
+from web.rehearsing import RehearsalView
 from web.views import AlarmState, AlarmView, Freshness, VesselView
 from web.words import Taste
 
@@ -212,6 +214,18 @@ class FakeHouse:
         if version != self.plan(plan_id).version:
             raise StaleError("It was changed.")
         self.stored[plan_id] = (dict(plan), int(version) + 1)
+
+    def compared(self, ids: Sequence[str]) -> ComparisonView:
+        return fake_compared.comparison([self.batch(batch_id) for batch_id in ids])
+
+    def rehearse(self, fields: Mapping[str, Any]) -> RehearsalView:
+        plan = plan_from_json(fields["plan"])
+        if not fields.get("vessel_id") and not fields.get("volume_l"):
+            raise InvalidInputError(Problem("/volume_l", "is not known", "Give the litres."))
+        self.asked.append(("rehearse", dict(fields)))
+        return fake_rehearsal.rehearsal(
+            self.now(), [stage.key for stage in plan.stages], "wanted_at" in fields
+        )
 
     def bench(self, batch_id: str) -> BenchView:
         self.batch(batch_id)

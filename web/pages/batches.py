@@ -12,7 +12,7 @@ from service.errors import GylewatchError
 from web.bench import KINDS, LISTS, SIGHTS, BenchHouse
 from web.counter import Counter
 from web.form import Form
-from web.house import PageHouse
+from web.pages.curves import CurvesHouse
 from web.pages.probes import Choice
 from web.rendering import Renderer
 from web.typed import Typed, Values
@@ -75,7 +75,7 @@ class BatchView:
     on_the_stove: bool = False
 
 
-class BatchesHouse(PageHouse, BenchHouse, Protocol):
+class BatchesHouse(BenchHouse, CurvesHouse, Protocol):
     """What the pages of batches need."""
 
     def batches(self) -> Sequence[BatchLine]:
@@ -123,7 +123,7 @@ def show_batch(
     if form is not None:
         forms[wrong] = form
     try:
-        batch, bench = house.batch(batch_id), house.bench(batch_id)
+        batch, bench, story = house.batch(batch_id), house.bench(batch_id), house.story(batch_id)
     except GylewatchError as error:
         return render.refusal(request, error)
     return render.page(
@@ -132,6 +132,7 @@ def show_batch(
         status=status,
         batch=batch,
         bench=bench,
+        story=story,
         form=forms["stages"],
         forms=forms,
         once=once,

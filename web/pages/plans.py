@@ -11,15 +11,22 @@ from service.errors import ConflictError, GylewatchError, InvalidInputError, Sta
 from web.counter import Counter
 from web.form import Form
 from web.house import PageHouse
+from web.pages.probes import Choice
 from web.planning import BANDS, ENDS, KINDS, LEAST_ROWS, compacted, in_form, plan_of, rows_of, values_of
+from web.rehearsing import RehearsalView, fields_of, request_of
+from web.rehearsing import in_form as rehearsal_problems
 from web.rendering import Renderer
-from web.typed import Values
+from web.typed import Typed, Values
+from web.words import Taste
 
 EXAMPLE: tuple[Mapping[str, Any], ...] = (
     {"key": "primary", "kind": "primary", "target_c": 19, "lasts_s": 777600, "ends": "steady-gravity"},
     {"key": "cold", "kind": "crash", "target_c": 3, "lasts_s": 172800, "ends": "brewer"},
 )
 """What a new plan's form begins with; a common course, to be changed."""
+LIVE = "x-while-typing"
+"""The header with which a script asks while somebody types: a plan half typed is no failure of it."""
+
 CHANGED_SINCE = "Somebody else changed this plan since you opened it. Open it again to see what they did."
 
 
@@ -35,6 +42,14 @@ class PlanView:
 
 class PlansHouse(PageHouse, Protocol):
     """What the pages of plans need."""
+
+    def vessel_choices(self) -> Sequence[Choice]:
+        """The vessels in which a plan can be rehearsed."""
+        ...
+
+    def rehearse(self, fields: Mapping[str, Any]) -> RehearsalView:
+        """A plan run in a place, asked for in the shape of the HTTP contract. InvalidInputError."""
+        ...
 
     def plans_stored(self) -> Sequence[PlanView]:
         """Every plan."""
@@ -58,7 +73,12 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
     routes = APIRouter(include_in_schema=False)
 
     def page(
-        request: Request, form: Form, plan_id: str = "", version: str = "", status: int = 200
+        request: Request,
+        form: Form,
+        plan_id: str = "",
+        version: str = "",
+        status: int = 200,
+        rehearsal: RehearsalView | None = None,
     ) -> HTMLResponse:
         rows = max(LEAST_ROWS, len(rows_of(form.values)) + 2)
         return render.page(
@@ -72,6 +92,8 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
             kinds=KINDS,
             ends=ENDS,
             bands=BANDS,
+            vessels=house.vessel_choices(),
+            rehearsal=rehearsal,
         )
 
     @routes.get("/plans")
@@ -123,4 +145,28 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
             request, typed, act, lambda form, status: page(request, form, plan_id, version, status)
         )
 
+    @routes.post("/rehearsal")
+    def rehearsal(request: Request, values: Values) -> HTMLResponse:
+        """Nothing is kept, so nobody is asked for a key: the plan as it is typed, run in a place."""
+        typed = compacted(values)
+        plan_id, version, once = (values.get(name, "") for name in ("plan_id", "version", "once"))
+        try:
+            stages = house.plan(plan_id).stages if plan_id else ()
+            asked = _fields(typed, house.taste())
+            seen = house.rehearse(request_of(plan_of(typed, stages), asked))
+        except InvalidInputError as error:
+            form = Form(once, typed, rehearsal_problems(error.problems).problems)
+            return page(request, form, plan_id, version, 200 if LIVE in request.headers else 422)
+        except GylewatchError as error:
+            return render.refusal(request, error)
+        return page(request, Form(once, typed), plan_id, version, rehearsal=seen)
+
     return routes
+
+
+def _fields(typed: Mapping[str, str], taste: Taste) -> dict[str, Any]:
+    """What is asked beside the plan; InvalidInputError for what cannot be read."""
+    fields = Typed(fields_of(typed)).text("vessel_id").number("volume_l", "og", "pitch_c", "surroundings_c")
+    for name in ("wanted_at", "away_from", "away_to"):
+        fields.time(name, taste)
+    return fields.done()

@@ -9,6 +9,7 @@ from service.actions.series import series
 from service.record.estimates import kept_estimates
 from web.chart import BandPart, Curves, GravityPoint, Line, Moment, Story, Stretch
 from web.served.bench import entry_view
+from web.served.foreseen import ahead_of
 from web.served.outlook import Outlooks
 from web.views import AheadPoint
 
@@ -47,10 +48,7 @@ class CurvesPart:
         seen = self._outlooks.of(batch_id, version) if one.ended_at is None else None
         ahead: Sequence[AheadPoint] | None = () if one.ended_at is not None else None
         if seen is not None:
-            ahead = [
-                AheadPoint(p.at, p.temp_c, p.low90_c, p.high90_c, p.low_c, p.high_c)
-                for p in seen.forecast.points
-            ]
+            ahead = ahead_of(seen)
         told = [entry_view(name, e) for name in TOLD for e in self._entries(batch_id, name)]
         readings = [entry_view("readings", e) for e in self._entries(batch_id, "readings")]
         return Story(

@@ -15,12 +15,14 @@ from service.actions.desk import Desk
 from service.alarms.catalogue import CATALOGUE
 from service.plans.course import bands_between
 from service.plans.kinds import KINDS
+from service.record.estimates import kept_estimates
 from service.record.minutes import Bucket, buckets
 from service.record.types import EPOCH
 from service.watch.fold import minute_of
 from service.watch.house import LiveBatch, line_at
 from service.watch.judge import band_now
 from web.scale import WAKE
+from web.served.foreseen import ahead_of, leaving_of, next_of, progress_of
 from web.served.outlook import Beside, Outlooks
 from web.views import (
     AlarmState,
@@ -115,12 +117,16 @@ class DeskHouse:
         house = self._desk.watch.house
         live = house.batch_in(one.id, now)
         liquid = house.probe_of(one.id, "liquid", now)
+        seen = None if live is None else self._outlooks.of(live.row.id, live.row.version)
+        leave_until, leave_words = leaving_of(seen)
+        stage = _stage(live, now)
         sight = None if liquid is None else self._desk.watch.sight(liquid.id, now)
         last_c, last_at = (None, None) if sight is None else (sight.last_c, sight.at)
         with self._desk.record.reading() as connection:
             if liquid is not None and last_c is None:
                 last_c, last_at = self._last_stored(connection, liquid.id, now)
             trail = self._trail(connection, None if liquid is None else liquid.id, live, now)
+            kept = [] if live is None else kept_estimates(connection, live.row.id)
             day = self._day(connection, None if liquid is None else liquid.id, now)
         return VesselView(
             id=one.id,
@@ -132,15 +138,19 @@ class DeskHouse:
             band=None
             if one.now.batch_id is None
             else BandView(one.now.target_c, one.now.low_c, one.now.high_c),
-            stage=_stage(live, now),
+            stage=stage,
             batch_id=one.now.batch_id,
             batch_name=None if live is None else live.row.name,
             surroundings_c=one.now.surroundings_c,
             trend_c_per_h=one.now.trend_c_per_h,
             leaves_band_at=one.now.leaves_band_at,
             trail=trail,
+            ahead=ahead_of(seen),
             day=day,
-            next_step=_next_step(live, now),
+            progress=progress_of(kept, now),
+            next_step=next_of(_next_step(live, now), seen, stage, now),
+            leave_until=leave_until,
+            leave_words=leave_words,
             standing=tuple(standing),
         )
 

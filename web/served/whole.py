@@ -10,6 +10,7 @@ from web.served.asked import asked
 from web.served.bench import BenchPart
 from web.served.brews import BrewsPart
 from web.served.calibration import CalibrationPart
+from web.served.compared import ComparedPart
 from web.served.curves import CurvesPart
 from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
@@ -28,6 +29,7 @@ class WholeHouse(
     BrewsPart,
     BenchPart,
     CurvesPart,
+    ComparedPart,
     CalibrationPart,
     PlansPart,
     StovePart,

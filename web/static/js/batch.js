@@ -27,24 +27,21 @@ const limits = () => ({
 });
 const ends = () => (story?.ahead?.at(-1)?.[0] ?? 0) * 1000;
 const view = { from: begun, to: limits().to };
-const readout = Object.assign(document.createElement("p"), { className: "chart-readout", ariaLive: "polite" });
-const sheets = [document.createElement("div"), document.createElement("div")];
+const readout = document.querySelector(".chart-readout");
+const sheets = [...place.querySelectorAll(".chart-sheet")];
 let charts = [];
 let series = null;
 let fetching = null;
 let settle = 0;
 
 function redraw() {
-  const width = sheets[0].clientWidth || place.clientWidth;
+  const width = sheets[0].clientWidth;
   const look = { width, from: () => view.from, to: () => view.to };
   const had = charts;
   charts = [draw(sheets[0], series, { ...look, height: HEIGHT, hooks: { setCursor: [read] } })];
   had.forEach((chart) => chart.destroy());
   requestAnimationFrame(() => {
-    if (hasGravity(story)) {
-      const lower = drawGravity(sheets[1], story, { ...look, height: LOWER, scale });
-      charts.push(lower);
-    }
+    if (sheets[1] && hasGravity(story)) charts.push(drawGravity(sheets[1], story, { ...look, height: LOWER, scale }));
     document.querySelector(".chart-keys")?.remove();
     place.after(keys(series));
   });
@@ -113,23 +110,9 @@ function tell() {
   readout.textContent = `Shown: ${date(view.from)} ${hour(view.from)} to ${date(view.to)} ${hour(view.to)}.`;
 }
 
-function tools(go) {
-  const bar = Object.assign(document.createElement("div"), { className: "chart-tools" });
-  const add = (words, act) => {
-    const button = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: words });
-    button.addEventListener("click", act);
-    bar.append(button);
-  };
-  add("Earlier", () => go.shift(-go.KEY_SHARE));
-  add("Later", () => go.shift(go.KEY_SHARE));
-  add("Closer", () => go.zoom(go.ZOOM));
-  add("Wider", () => go.zoom(1 / go.ZOOM));
-  add("The whole", go.whole);
-  return bar;
-}
-
 /** Everything that may wait until the chart is there. */
 function liven() {
+  for (const button of document.querySelectorAll("[data-act]")) button.addEventListener("click", acts[button.dataset.act]);
   new ResizeObserver(() => charts.forEach((chart) => fit(chart, sheets[0]))).observe(place);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => series && redraw());
   const renew = () => { renewParts().catch(() => {}); };
@@ -146,13 +129,9 @@ function liven() {
   }, AGAIN_MS);
 }
 
-sheets.forEach((sheet) => sheet.setAttribute("aria-hidden", "true"));
-place.append(...sheets);
-place.hidden = false;
-place.tabIndex = 0;
-place.setAttribute("role", "application");
-place.setAttribute("aria-label", "Chart of temperature and gravity over time. Arrow keys move it, plus and minus change the stretch, zero shows the whole.");
-place.setAttribute("aria-describedby", "chart-words");
 const go = moves({ place, get over() { return charts[0]?.over ?? place; } }, view, limits, moved);
-place.before(tools(go), readout);
+const acts = {
+  earlier: () => go.shift(-go.KEY_SHARE), later: () => go.shift(go.KEY_SHARE),
+  closer: () => go.zoom(go.ZOOM), wider: () => go.zoom(1 / go.ZOOM), whole: go.whole,
+};
 load().finally(() => requestAnimationFrame(() => setTimeout(liven)));
