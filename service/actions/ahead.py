@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 
 from service.actions.desk import Desk
-from service.actions.insight_answers import AdviceAnswer, AheadPoint, ForecastAnswer
+from service.actions.insight_answers import AdviceAnswer, ForecastAnswer
+from service.actions.kettle import answer_point, kettle_forecast, kettle_step
 from service.actions.known import course_as_of, lessons, stays, temperatures, vessel_at
 from service.errors import InvalidInputError, Problem
 from service.plans.course import BandSpan, Course, bands_between, current, elapse, stage_of
@@ -71,9 +72,12 @@ def forecast_of(desk: Desk, batch_id: str, hours: int) -> ForecastAnswer:
     now = desk.now()
     with desk.record.reading() as connection:
         row = batch_by_id(connection, batch_id)
+        step = kettle_step(row, now)
+        if step is not None:
+            return kettle_forecast(connection, desk.watch.house, row, step, now, hours)
         ahead = look_ahead(desk.watch.house, desk.zone, connection, row, now, hours)
     return ForecastAnswer(
-        points=[_point(p, ahead.span_at(p.at)) for p in ahead.points],
+        points=[answer_point(p, ahead.span_at(p.at)) for p in ahead.points],
         leaves_band_at=None if ahead.leaves is None else ahead.leaves[0],
         advice=advice(row, ahead),
     )
@@ -228,19 +232,6 @@ def _outside(points: Sequence[Point], spans: Sequence[BandSpan]) -> bool:
         return False
     low, high, now = spans[0].low_c, spans[0].high_c, points[0].temp_c
     return (low is not None and now < low) or (high is not None and now > high)
-
-
-def _point(point: Point, span: BandSpan | None) -> AheadPoint:
-    return AheadPoint(
-        at=point.at,
-        temp_c=round(point.temp_c, 2),
-        low90_c=round(point.low90_c, 2),
-        high90_c=round(point.high90_c, 2),
-        target_c=None if span is None or span.target_c is None else round(span.target_c, 2),
-        low_c=None if span is None or span.low_c is None else round(span.low_c, 2),
-        high_c=None if span is None or span.high_c is None else round(span.high_c, 2),
-        stage=None if span is None else span.stage,
-    )
 
 
 SECOND_PROBE = AdviceAnswer(

@@ -66,12 +66,12 @@ def cooling(
     targets_c: temperatures asked for, C. Works for warming as well. Raises InvalidInputError, also when
     there are too few samples or hardly any change yet.
     """
-    ordered = _checked(samples, targets_c, bath_c)
+    ordered = checked_samples(samples, targets_c, bath_c)
     start = ordered[0].at
     times_s = [(s.at - start).total_seconds() for s in ordered]
     temps_c = [s.temp_c for s in ordered]
     down = temps_c[0] > temps_c[-1]
-    fits = _fits(times_s, temps_c, bath_c, down=down)
+    fits = fits_of(times_s, temps_c, bath_c, down=down)
     tau = _interval([(f.weight, f.tau_s, f.tau_sd_s) for f in fits])
     return Cooling(
         tau_s=tau.value,
@@ -97,9 +97,10 @@ def cooling(
     )
 
 
-def _checked(
+def checked_samples(
     samples: Sequence[CoolingSample], targets_c: Sequence[float], bath_c: float | None
 ) -> list[CoolingSample]:
+    """The samples in order of time, few enough to fit. InvalidInputError: no curve can be told of them."""
     refuse_if(
         *(within(f"/samples/{n}/temp_c", s.temp_c, WORT_C) for n, s in enumerate(samples)),
         *(
@@ -139,7 +140,7 @@ def _checked(
     return ordered[::step] if ordered[-1] in ordered[::step] else [*ordered[::step], ordered[-1]]
 
 
-def _fits(times_s: list[float], temps_c: list[float], bath_c: float | None, *, down: bool) -> list[Fit]:
+def fits_of(times_s: list[float], temps_c: list[float], bath_c: float | None, *, down: bool) -> list[Fit]:
     """The curve for each bath temperature that could be, with weights that sum to 1."""
     extreme_c = min(temps_c) if down else max(temps_c)
     sign = -1.0 if down else 1.0

@@ -244,6 +244,9 @@ def _wider(given: EstimateInput, bins: Bins) -> list[str]:
     out = []
     if bins.longest_gap_h >= GAP_H:
         out.append(f"The temperatures have a gap of {bins.longest_gap_h:.0f} hours.")
+    assert given.pitched_at is not None
+    if given.at - given.pitched_at > timedelta(hours=MOST_H + 1):
+        out.append("Temperatures later than three weeks after pitching are not looked at.")
     if given.mounting is None:
         out.append("How the liquid probe is mounted is not told, which makes this less sure.")
     return out

@@ -1,5 +1,6 @@
 """What lies ahead of a batch and what lies behind it, over HTTP."""
 
+import math
 import time
 from datetime import datetime, timedelta
 from typing import Any
@@ -99,6 +100,52 @@ def test_hot_wort_may_not_be_left(rig: Rig) -> None:
 
     assert leave["until"] == "2026-11-25T08:00:00Z"
     assert "kettle" in leave["because"]
+
+
+def in_the_kettle(rig: Rig, kind: str, temps: list[float], **more: object) -> str:
+    """A batch whose kettle has had these temperatures, one a minute, until now."""
+    began = START - timedelta(minutes=len(temps))
+    with_probes(rig, began.isoformat(), air=False)
+    write(rig, "beer", temps, minute_of(began))
+    stage = {"key": "here", "kind": kind, "lasts_s": 7200, "ends": "brewer", **more}
+    body = {"name": "Hot", "vessel_id": "tub", "plan": {"name": "Hot", "stages": [stage]}}
+    return str(rig.post("/batches", {**body, "started_at": began.isoformat()})["id"])
+
+
+def test_wort_in_a_chill_goes_on_along_newtons_curve(rig: Rig) -> None:
+    def newton(minutes: float) -> float:
+        return 14 + 81 * math.exp(-minutes / 25)
+
+    name = in_the_kettle(rig, "chill", [newton(m) for m in range(20)], target_c=20)
+
+    answer = rig.get(f"/batches/{name}/forecast", hours=2)
+
+    later = answer["points"][6]
+    assert len(answer["points"]) == 25
+    assert later["low90_c"] <= newton(50) <= later["high90_c"]
+    assert later["temp_c"] == pytest.approx(newton(50), abs=2.0)
+    assert [a["kind"] for a in answer["advice"]] == ["newton"]
+    assert answer["advice"][0]["value"] == pytest.approx(25, abs=4)
+
+
+def test_a_mash_that_cools_leaves_its_band(rig: Rig) -> None:
+    cools = [19 + 48 * math.exp(-m / 300) for m in range(40)]
+    name = in_the_kettle(rig, "mash", cools, target_c=64, low_c=60, high_c=68)
+
+    answer = rig.get(f"/batches/{name}/forecast", hours=3)
+
+    # 60 C is reached at 300 ln(48/41) = 47.3 minutes, some 7 from now.
+    assert "2026-11-25T08:05:00Z" <= answer["leaves_band_at"] <= "2026-11-25T08:15:00Z"
+
+
+def test_nothing_is_foreseen_of_a_kettle_that_is_heated(rig: Rig) -> None:
+    name = in_the_kettle(rig, "mash", [40 + m * 0.5 for m in range(40)], target_c=64)
+
+    answer = rig.get(f"/batches/{name}/forecast")
+
+    assert answer["points"] == []
+    assert answer["advice"][0]["kind"] == "no-forecast"
+    assert "does not cool by itself" in answer["advice"][0]["sentence"]
 
 
 def test_a_prompt_is_when_somebody_must_be_there(rig: Rig) -> None:

@@ -180,6 +180,13 @@ def test_an_untold_heat_pad_is_disturbed() -> None:
     assert answer.asks
 
 
+def test_it_says_that_weeks_beyond_the_third_are_not_looked_at(plain: Made, ended: Estimate) -> None:
+    later = estimate(replace(known(plain, 168), at=at(24 * 40)))
+
+    assert any("three weeks" in sentence for sentence in later.evidence)
+    assert not any("three weeks" in sentence for sentence in ended.evidence)
+
+
 def test_a_heaters_record_gives_the_gravity_back() -> None:
     made = batch(hours=150, room_c=16.0, pad_c_per_h=2.0)
     record = tuple(Switch(at(hour), on) for hour, on in made.switched)
