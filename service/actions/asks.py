@@ -184,10 +184,21 @@ class StageChange(Ask):
 
 
 class NewPlace(Ask):
-    """A move into another vessel; `from` is now unless said."""
+    """A move into another vessel; `from` is now unless said.
+
+    also: a part of it goes there, the rest stays. leaves: of several vessels the one that it comes out of.
+    """
 
     vessel_id: str
+    also: Annotated[bool, Field(strict=True)] = False
+    leaves: str | None = None
     from_: Annotated[Instant | None, Field(alias="from")] = None
+
+
+class PlaceChange(Ask):
+    """One of several vessels is empty; `to` is now unless said."""
+
+    to: Instant | None = None
 
 
 class Acknowledge(Ask):

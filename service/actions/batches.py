@@ -7,13 +7,13 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from service.actions.answers import BatchAnswer, DueAnswer, PlaceAnswer, StageAnswer
-from service.actions.asks import Advance, BatchChange, NewBatch, NewPlace, StageChange
+from service.actions.asks import Advance, BatchChange, NewBatch, NewPlace, PlaceChange, StageChange
 from service.actions.desk import Desk, changes_of, not_ahead, short_id
 from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem
 from service.plans import course as courses
 from service.plans.course import Course, CourseState
 from service.plans.model import Plan
-from service.plans.places import Place, close, move, reopen
+from service.plans.places import Place, close, leave, move, reopen
 from service.plans.reading import plan_from_json, plan_to_json
 from service.record import batches as stored
 from service.record.facts import Batch, PlacedFor
@@ -183,18 +183,16 @@ def _put(connection: Connection, row: Batch, places: tuple[Place, ...]) -> None:
 def _refuse_without_place(connection: Connection, batch_id: str) -> None:
     """ConflictError when the vessel of a batch that goes on again is gone, or taken by a running one."""
     row = stored.batch_by_id(connection, batch_id)
-    here = next((p.vessel_id for p in row.places if p.to_at is None), None)
-    if here is None:
-        return
-    try:
-        vessel_by_id(connection, here)
-    except NotFoundError:
-        raise ConflictError(f"This cannot be done: the vessel {here} was taken away meanwhile.") from None
-    other = stored.occupant(connection, here, batch_id)
-    if other is not None and other.state == "running":
-        raise ConflictError(
-            f"This cannot be done: the batch {other.name!r} is in its vessel now. Move that one first."
-        )
+    for here in (p.vessel_id for p in row.places if p.to_at is None):
+        try:
+            vessel_by_id(connection, here)
+        except NotFoundError:
+            raise ConflictError(f"This cannot be done: the vessel {here} was taken away meanwhile.") from None
+        other = stored.occupant(connection, here, batch_id)
+        if other is not None and other.state == "running":
+            raise ConflictError(
+                f"This cannot be done: the batch {other.name!r} is in its vessel now. Move that one first."
+            )
 
 
 def undo(desk: Desk, batch_id: str) -> tuple[BatchAnswer, int]:
@@ -226,9 +224,29 @@ def move_batch(desk: Desk, batch_id: str, ask: NewPlace) -> tuple[BatchAnswer, i
                 p.vessel_id == ask.vessel_id and p.to_at is None for p in other.places
             ):
                 raise ConflictError(f"The batch {other.name!r} is running in {ask.vessel_id}. Move it first.")
-        places = move(_places(row), ask.vessel_id, at, now)
-        stored.remember_change(connection, row, f"move to {ask.vessel_id}", now)
+        places = move(_places(row), ask.vessel_id, at, now, also=ask.also, leaves=ask.leaves)
+        what = "a part moved to" if ask.also else "move to"
+        stored.remember_change(connection, row, f"{what} {ask.vessel_id}", now)
         stored.put_places(connection, row.id, [(p.vessel_id, p.from_at, p.to_at) for p in places])
+        stored.change_batch(connection, batch_id, {})
+
+    desk.record.write(work)
+    desk.watch.reload()
+    return one_batch(desk, batch_id)
+
+
+def leave_place(desk: Desk, batch_id: str, n: int, ask: PlaceChange) -> tuple[BatchAnswer, int]:
+    """One of several vessels of a batch is empty; the rest of it stays where it is."""
+    now = desk.now()
+
+    def work(connection: Connection) -> None:
+        row = stored.batch_by_id(connection, batch_id)
+        place = next((p for p in row.places if p.n == n), None)
+        if place is None:
+            raise NotFoundError(f"The batch {batch_id!r} has no place {n}.")
+        places = leave(_places(row), place.vessel_id, ask.to or now, now)
+        stored.remember_change(connection, row, f"out of {place.vessel_id}", now)
+        _put(connection, row, places)
         stored.change_batch(connection, batch_id, {})
 
     desk.record.write(work)

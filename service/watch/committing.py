@@ -24,7 +24,7 @@ from service.watch.fold import minute_of
 from service.watch.house import House
 from service.watch.intake import Intake, Kept
 from service.watch.judge import Judgement
-from service.watch.progress import Progress, progress_from
+from service.watch.progress import Progress, progress_from, progress_name
 from service.watch.speech import Voice
 
 LAST_COMMIT = "last-commit"
@@ -65,9 +65,11 @@ class Committing:
         newest = newest_minute(connection)
         self.newest = None if newest is None else EPOCH + timedelta(minutes=newest)
         for live in house.batches:
-            remembered = read_mark(connection, f"band:{live.row.id}")
-            if remembered is not None:
-                self.progress[live.row.id] = progress_from(remembered, int(remembered["step"]))
+            here = [place.vessel_id for place in live.row.places if place.to_at is None]
+            for name in (live.row.id, *(progress_name(live.row.id, one, first=False) for one in here[1:])):
+                remembered = read_mark(connection, f"band:{name}")
+                if remembered is not None:
+                    self.progress[name] = progress_from(remembered, int(remembered["step"]))
         self.plateaus = dict(read_mark(connection, "plateaus") or {})
         self._plateaus_stored = dict(self.plateaus)
 

@@ -21,7 +21,7 @@ from service.watch.asked import is_due, last_word, name_of_due, was_by_hand
 from service.watch.evidence import Evidence, Insight, ProbeEvidence
 from service.watch.house import House, LiveBatch
 from service.watch.looks import of_itself, of_probes
-from service.watch.progress import Progress
+from service.watch.progress import Progress, progress_name
 from service.watch.suppressing import suppressions
 
 SETTLES = timedelta(hours=2)
@@ -66,17 +66,20 @@ def judge(
     stands: dict[str, Progress] = {}
     for live in house.batches:
         course = elapse(live.plan, live.course, evidence.for_stages)
-        here = _vessel_of(house, live, evidence.now)
+        everywhere = _vessels_of(house, live, evidence.now)
         step = current(course)
-        if step is not None and here is not None:
-            at_band = _look_at_band(house, live, step, here, evidence, progress)
-            stands[live.row.id] = at_band
-            if stage_of(live.plan, step).ends is Ends.REACHED and at_band.lasted(evidence.now):
+        if step is not None and everywhere:
+            for here, name in everywhere:
+                stands[name] = _look_at_band(house, live, step, here, name, evidence, progress)
+            lasted = all(stands[name].lasted(evidence.now) for _, name in everywhere)
+            if stage_of(live.plan, step).ends is Ends.REACHED and lasted:
                 course = reached(live.plan, course, max(evidence.for_stages, step.entered_at))
         if course != live.course:
             courses[live.row.id] = course
-        for finding in _of_batch(house, replace(live, course=course), here, evidence, memories, stands):
-            findings[finding.subject] = finding
+        for here, name in everywhere:
+            then = replace(live, course=course)
+            for finding in _of_batch(house, then, here, name, evidence, memories, stands):
+                findings[finding.subject] = finding
     for finding in (*of_probes(house, evidence, memories), *of_itself(evidence, memories)):
         findings[finding.subject] = finding
     done = set()
@@ -102,11 +105,14 @@ def band_now(live: LiveBatch, now: datetime) -> tuple[Stage, Step, Band] | None:
     return stage, step, band_at(stage, step.entered_at, now)
 
 
-def _vessel_of(house: House, live: LiveBatch, now: datetime) -> Vessel | None:
-    here = next(
-        (p.vessel_id for p in reversed(live.row.places) if p.from_at <= now and p.to_at is None), None
-    )
-    return None if here is None else house.vessels.get(here)
+def _vessels_of(house: House, live: LiveBatch, now: datetime) -> list[tuple[Vessel, str]]:
+    """Where a batch is, the vessel it is longest in first, each with the name of its progress."""
+    here = [p.vessel_id for p in live.row.places if p.from_at <= now and p.to_at is None]
+    return [
+        (house.vessels[vessel_id], progress_name(live.row.id, vessel_id, first=n == 0))
+        for n, vessel_id in enumerate(here)
+        if vessel_id in house.vessels
+    ]
 
 
 def _liquid(house: House, vessel: Vessel, evidence: Evidence) -> ProbeEvidence | None:
@@ -119,10 +125,11 @@ def _look_at_band(
     live: LiveBatch,
     step: Step,
     vessel: Vessel,
+    name: str,
     evidence: Evidence,
     progress: Mapping[str, Progress],
 ) -> Progress:
-    before = progress.get(live.row.id)
+    before = progress.get(name)
     if before is None or before.step != step.n:
         before = Progress(step.n)
     liquid = _liquid(house, vessel, evidence)
@@ -134,13 +141,14 @@ def _look_at_band(
 def _of_batch(
     house: House,
     live: LiveBatch,
-    vessel: Vessel | None,
+    vessel: Vessel,
+    name: str,
     evidence: Evidence,
     memories: Mapping[Subject, AlarmState],
     stands: Mapping[str, Progress],
 ) -> Iterator[Finding]:
     running = current(live.course)
-    if vessel is None or not live.course.steps or house.batch_in(vessel.id, evidence.now) is None:
+    if not live.course.steps or house.batch_in(vessel.id, evidence.now) is None:
         return
     step = running or live.course.steps[-1]
     stage = stage_of(live.plan, step)
@@ -148,6 +156,14 @@ def _of_batch(
     liquid = None if probe is None else evidence.probes.get(probe.id)
     temp_c = None if liquid is None else liquid.temp_c
     insight = evidence.insights.get(live.row.id, Insight())
+    first = name == live.row.id
+    if not first:
+        # what is forecast and fitted is of the vessel it is longest in; how far it is holds for all of it
+        insight = Insight(
+            share_fermented=insight.share_fermented,
+            activity_ended=insight.activity_ended,
+            share_reached=insight.share_reached,
+        )
 
     def about(key: str, other: str | None = None) -> About:
         subject = Subject(key, vessel.id, None, other)
@@ -169,9 +185,10 @@ def _of_batch(
 
     main = house.batch_in(vessel.id, evidence.now)
     if main is not None and main.row.id == live.row.id and liquid is not None and running is not None:
-        yield from _of_band(about, stage, step, live, temp_c, insight, stands.get(live.row.id), evidence.now)
+        yield from _of_band(about, stage, step, live, temp_c, insight, stands.get(name), evidence.now)
         yield from _of_liquid(about, house, vessel, stage, step, liquid, insight, evidence)
-    yield from _of_dues(about, live, evidence, insight.share_reached)
+    if first:
+        yield from _of_dues(about, live, evidence, insight.share_reached)
 
 
 def _of_band(

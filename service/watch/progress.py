@@ -44,6 +44,11 @@ class Progress:
         }
 
 
+def progress_name(batch_id: str, vessel_id: str, *, first: bool) -> str:
+    """Under what name a batch's progress in a vessel is kept: the batch's own in the first of several."""
+    return batch_id if first else f"{batch_id}@{vessel_id}"
+
+
 def progress_from(stored: Mapping[str, Any] | None, step: int) -> Progress:
     """What was remembered of this step, or a fresh start for another one."""
     if stored is None or stored.get("step") != step:

@@ -1,3 +1,4 @@
+from collections.abc import Callable
 from datetime import datetime
 from itertools import pairwise
 
@@ -6,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.errors import ConflictError, InvalidInputError
-from service.plans.places import Place, close, move, place_at, places_between, reopen
+from service.plans.places import Place, close, leave, move, open_places, place_at, places_between, reopen
 from tests.plans.given import NOON, days, hours, seconds
 
 KETTLE_THEN_BUCKET = move(move((), "kettle", NOON), "bucket", NOON + hours(3))
@@ -111,3 +112,63 @@ def test_whatever_moves_are_asked_a_batch_is_in_one_place_at_a_time(asked: list[
     assert all(a.to_at == b.from_at and a.from_at < b.from_at for a, b in pairwise(places))
     assert all(place_at(places, place.from_at) == place for place in places)
     assert not places or places[-1].to_at is None
+
+
+SPLIT = move(KETTLE_THEN_BUCKET, "jug", NOON + hours(3), also=True)
+
+
+def test_a_part_may_go_into_another_vessel_while_the_rest_stays() -> None:
+    assert (*KETTLE_THEN_BUCKET, Place("jug", NOON + hours(3), None)) == SPLIT
+    assert [p.vessel_id for p in open_places(SPLIT)] == ["bucket", "jug"]
+
+
+def test_one_of_several_vessels_is_left_and_the_rest_goes_on() -> None:
+    moved = move(SPLIT, "keg", NOON + days(2), leaves="jug")
+    emptied = leave(moved, "bucket", NOON + days(3))
+
+    assert [p.vessel_id for p in open_places(moved)] == ["bucket", "keg"]
+    assert next(p for p in moved if p.vessel_id == "jug").to_at == NOON + days(2)
+    assert [p.vessel_id for p in open_places(emptied)] == ["keg"]
+
+
+def test_a_split_batch_that_is_moved_is_together_again() -> None:
+    together = move(SPLIT, "crate", NOON + days(2))
+
+    assert [p.vessel_id for p in open_places(together)] == ["crate"]
+    assert {p.to_at for p in together if p.vessel_id in ("bucket", "jug")} == {NOON + days(2)}
+
+
+def test_a_split_batch_that_ends_and_goes_on_does_so_in_every_vessel() -> None:
+    ended = close(SPLIT, NOON + days(9))
+
+    assert open_places(ended) == ()
+    assert reopen(ended) == SPLIT
+    assert close(ended, NOON + days(8)) == close(SPLIT, NOON + days(8))
+
+
+def test_a_vessel_left_before_the_end_stays_left_when_the_batch_goes_on() -> None:
+    emptied = leave(SPLIT, "jug", NOON + days(2))
+
+    assert reopen(close(emptied, NOON + days(9))) == emptied
+
+
+@pytest.mark.parametrize(
+    ("change", "error", "words"),
+    [
+        (lambda: move(SPLIT, "jug", NOON + days(1), also=True), ConflictError, "in 'jug' already"),
+        (lambda: move(SPLIT, "keg", NOON + days(1), leaves="tub"), InvalidInputError, "not in 'tub'"),
+        (lambda: move(SPLIT, "keg", NOON + days(1), also=True, leaves="jug"), InvalidInputError, "also stay"),
+        (lambda: move(SPLIT, "keg", NOON + hours(3)), InvalidInputError, "not after"),
+        (lambda: move(SPLIT, "keg", NOON, also=True), InvalidInputError, "not after"),
+        (lambda: leave(SPLIT, "tub", NOON + days(1)), InvalidInputError, "not in 'tub'"),
+        (lambda: leave(SPLIT, "jug", NOON + hours(3)), InvalidInputError, "not after"),
+        (lambda: leave(SPLIT, "jug", NOON + days(2), NOON + days(1)), InvalidInputError, "future"),
+        (lambda: leave(KETTLE_THEN_BUCKET, "bucket", NOON + days(1)), ConflictError, "only in 'bucket'"),
+        (lambda: move(close(SPLIT, NOON + days(9)), "keg", NOON + days(10)), ConflictError, "has ended"),
+    ],
+)
+def test_what_a_split_does_not_allow_is_said(
+    change: Callable[[], object], error: type[Exception], words: str
+) -> None:
+    with pytest.raises(error, match=words):
+        change()

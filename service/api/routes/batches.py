@@ -8,7 +8,7 @@ from service.actions import batches as batch_actions
 from service.actions import plans as plan_actions
 from service.actions import series as series_actions
 from service.actions.answers import BatchAnswer, PlaceAnswer, PlanAnswer, SeriesAnswer, StageAnswer
-from service.actions.asks import Advance, BatchChange, NewBatch, NewPlace, StageChange
+from service.actions.asks import Advance, BatchChange, NewBatch, NewPlace, PlaceChange, StageChange
 from service.actions.wire import Instant, Page
 from service.api.at_hand import AtHand, SeenVersion, made, tag
 from service.api.paging import Cursor, ItemNumber, Limit, page_of
@@ -152,6 +152,16 @@ def move_batch(desk: AtHand, batch_id: str, ask: NewPlace, response: Response) -
     answer, version = batch_actions.move_batch(desk, batch_id, ask)
     tag(response, version)
     made(response, f"/api/v1/batches/{batch_id}/places")
+    return answer
+
+
+@router.patch("/batches/{batch_id}/places/{n}")
+def leave_place(
+    desk: AtHand, batch_id: str, n: ItemNumber, ask: PlaceChange, response: Response
+) -> BatchAnswer:
+    """One of several vessels is empty."""
+    answer, version = batch_actions.leave_place(desk, batch_id, n, ask)
+    tag(response, version)
     return answer
 
 
