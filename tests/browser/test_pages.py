@@ -15,6 +15,7 @@ PAGES = {
     "sugar": "/batches/brown-2026-11-22/priming?asked=yes&wanted_volumes=2.3&bottles%2F0%2Fsize_l=0.5"
     "&bottles%2F0%2Fcount=8&ten_teaspoons_g=45",
     "batch-new": "/batches/new",
+    "batch-ended": "/batches/autumn-2026-10-13",
     "compare": "/compare?batch=brown-2026-11-22&batch=autumn-2026-10-13",
     "plans": "/plans",
     "plan": "/plans/stair-brown",

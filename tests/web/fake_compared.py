@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from tests.web import fakes
 from web.comparing import ComparedView, ComparisonView, DifferenceView
-from web.pages.batches import BatchView
+from web.pages.batches import BatchView, ScoreView
 
 DAY = timedelta(days=1)
 
@@ -22,6 +22,10 @@ def ended(now: datetime) -> BatchView:
         ended_at=now - 20 * DAY,
         next_key=None,
         progress=None,
+        scores=(
+            ScoreView("Temperature, 12 hours ahead", 21, 0.31, 0.08, 0.905, 0.62, "C", "Off by 0.31 C."),
+            ScoreView("Gravity, just before a reading", 3, 1.4, -0.6, 1.0, None, "points", "Off by 1.4."),
+        ),
     )
 
 

@@ -46,6 +46,24 @@ class StageRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ScoreView:
+    """How far what was said of an ended batch could have been trusted.
+
+    off: usual distance from what then was measured, lean: how far too high on average, both in `unit` (C or
+    points). holds: share of the 90 % intervals that held. same: how far off "as it is now" would have been.
+    """
+
+    what: str
+    n: int
+    off: float
+    lean: float
+    holds: float
+    same: float | None
+    unit: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class BatchView:
     """One batch. next_key: the stage that can be entered by hand, or ``end``. undo: what can be taken back.
 
@@ -73,6 +91,7 @@ class BatchView:
     progress: ProgressView | None = None
     evidence: tuple[str, ...] = ()
     on_the_stove: bool = False
+    scores: tuple[ScoreView, ...] = ()
 
 
 class BatchesHouse(BenchHouse, CurvesHouse, Protocol):

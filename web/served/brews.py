@@ -9,13 +9,18 @@ from service.actions.answers import BatchAnswer, StageAnswer
 from service.actions.asks import Advance, NewBatch
 from service.actions.desk import Desk
 from service.actions.series import series
+from service.actions.summary import scores_name
 from service.plans.band import band_at
 from service.plans.kinds import KINDS
 from service.plans.model import Stage
 from service.plans.reading import plan_from_json
+from service.record.estimates import kept_estimates
+from service.record.marks import read_mark
 from web.pages.batches import BatchLine, BatchView, StageRow
 from web.pages.probes import Choice
 from web.served.asked import asked
+from web.served.foreseen import evidence_of, progress_of
+from web.served.scored import scores_of
 from web.summary import whole_sentence
 from web.views import BandView, HourRow
 from web.words import Taste, duration
@@ -54,6 +59,9 @@ class BrewsPart:
         now = self._desk.now()
         steps = list(reversed(batches.stages_of(self._desk, batch_id)))
         parts, part = self._parts(one)
+        with self._desk.record.reading() as connection:
+            kept = kept_estimates(connection, batch_id)
+            scores = read_mark(connection, scores_name(batch_id))
         return BatchView(
             id=one.id,
             name=one.name,
@@ -72,7 +80,10 @@ class BrewsPart:
             days=parts,
             part_words=duration(part),
             sentence=whole_sentence(parts, part, self._taste, now),
+            progress=progress_of(kept, now, one.ended_at is not None),
+            evidence=evidence_of(kept, now, one.ended_at is not None),
             on_the_stove=on_the_stove(one),
+            scores=scores_of(scores),
         )
 
     def plan_choices(self) -> Sequence[Choice]:

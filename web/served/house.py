@@ -24,6 +24,7 @@ from service.watch.judge import band_now
 from web.scale import WAKE
 from web.served.foreseen import ahead_of, leaving_of, next_of, progress_of
 from web.served.outlook import Beside, Outlooks
+from web.served.shared import Shared
 from web.views import (
     AlarmState,
     AlarmView,
@@ -50,6 +51,7 @@ class DeskHouse:
         self._taste = Taste(units="F" if units == "imperial" else "C", timezone=str(desk.zone))
         self._token = secrets.token_urlsafe(24)
         self._outlooks = Outlooks(desk, beside)
+        self._vessels = Shared(self._look)
 
     def now(self) -> datetime:
         """The present, aware UTC."""
@@ -81,6 +83,9 @@ class DeskHouse:
 
     def vessels_now(self) -> Sequence[VesselView]:
         """Every vessel as it is now: those with something to watch first, each group oldest first."""
+        return self._vessels.get()
+
+    def _look(self) -> Sequence[VesselView]:
         now = self._desk.now()
         standing = self.standing()
         views = [

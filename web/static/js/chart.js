@@ -191,8 +191,9 @@ export function marks(u, story, colour, named) {
   ctx.save();
   ctx.font = `${12 * dot}px ${colour.sans}`;
   ctx.textBaseline = "top";
+  ctx.textAlign = "left";
   ctx.lineWidth = dot;
-  let free = -Infinity;
+  const free = [-Infinity, -Infinity];
   const hair = (at, dash, stroke) => {
     ctx.strokeStyle = stroke;
     ctx.setLineDash(dash);
@@ -204,9 +205,10 @@ export function marks(u, story, colour, named) {
   const word = (text, at) => {
     const wide = ctx.measureText(text).width + 8 * dot;
     const left = Math.min(at + 4 * dot, bbox.left + bbox.width - wide);
-    if (!named || left < free) return;
-    free = left + wide;
-    halo(ctx, text, left, bbox.top + 3 * dot, colour);
+    const row = free.findIndex((end) => end <= left);
+    if (!named || row < 0) return;
+    free[row] = left + wide;
+    halo(ctx, text, left, bbox.top + (3 + 15 * row) * dot, colour);
   };
   for (const [at, name] of story.stages) {
     if (!inside(x(at))) continue;
