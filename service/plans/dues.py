@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
+from service.plans.customary import prompts_of
 from service.plans.model import Ends, Plan, Prompt, Stage
 from service.plans.moments import moment, said_length
 from service.plans.step import Course, Step, current, stage_of
@@ -21,8 +22,9 @@ class DueKind(StrEnum):
 class Due:
     """One thing asked of the brewer since `at` (aware UTC).
 
-    stage: its key; n: its step. prompt: which of the stage's prompts, from 0, or None. (n, kind, prompt)
-    names the same due whenever it is asked for, also after its stage was prolonged.
+    stage: its key; n: its step. prompt: which of the stage's prompts, from 0 (its plan's own, then
+    those of custom), or None. (n, kind, prompt) names the same due whenever it is
+    asked for, also after its stage was prolonged.
     """
 
     kind: DueKind
@@ -69,7 +71,7 @@ def dues(
 def _dues_of(plan: Plan, step: Step, asks: bool, reached: ShareReached | None) -> list[Due]:
     stage = stage_of(plan, step)
     found = []
-    for i, prompt in enumerate(stage.prompts):
+    for i, prompt in enumerate(prompts_of(stage)):
         at = _prompt_at(step, prompt)
         if at is not None and (step.left_at is None or at <= step.left_at):
             found.append(Due(DueKind.PROMPT, stage.key, prompt.say, at, step.n, i))

@@ -18,6 +18,7 @@ from service.plans.kinds import KINDS, StageKind, StagePriority
 from service.plans.model import Ends, Ramp, Stage
 from service.record.facts import Vessel
 from service.watch.asked import is_due, last_word, name_of_due, was_by_hand
+from service.watch.cold import name_of_cold, really_cold
 from service.watch.evidence import Evidence, Insight, ProbeEvidence
 from service.watch.house import House, LiveBatch
 from service.watch.looks import of_itself, of_probes
@@ -187,6 +188,19 @@ def _of_batch(
     if main is not None and main.row.id == live.row.id and liquid is not None and running is not None:
         yield from _of_band(about, stage, step, live, temp_c, insight, stands.get(name), evidence.now)
         yield from _of_liquid(about, house, vessel, stage, step, liquid, insight, evidence)
+        cold = name_of_cold(name, step.n)
+        said = really_cold(
+            about("stage-due", cold),
+            stage,
+            band_at(stage, step.entered_at, evidence.now),
+            temp_c,
+            liquid.trend_c_per_h,
+            time_constant_h(vessel.volume_l),
+            memories.get(Subject("stage-due", vessel.id, None, cold)),
+            evidence.now,
+        )
+        if said is not None:
+            yield said
     if first:
         yield from _of_dues(about, live, evidence, insight.share_reached)
 
