@@ -102,6 +102,7 @@ class Rig:
         source: HandSource,
         sweep_s: float = 10.0,
         link_base: str | None = "http://127.0.0.1:8330",
+        url: str | None = None,
     ) -> None:
         self.folder = folder
         self.link_base = link_base
@@ -109,9 +110,9 @@ class Rig:
         self.source = source
         self.sweep_s = sweep_s
         self.told = 0
-        if not (folder / "record.db").exists():
+        if url is None and not (folder / "record.db").exists():
             shutil.copyfile(_empty_record(), folder / "record.db")
-        self.record: Record = open_record(folder, None, clock.monotonic)
+        self.record: Record = open_record(folder, url, clock.monotonic)
         self.broker = Broker("test")
         self.watch = self._watch()
         self.desk = Desk(self.record, self.watch, clock.now, ZoneInfo("UTC"))
@@ -121,6 +122,11 @@ class Rig:
             people = accounts(connection)
         if people:
             self.log_in_as(people[0].id)
+
+    def close(self) -> None:
+        """Close the client and the record."""
+        self.client.close()
+        self.record.close()
 
     def log_in_as(self, account_id: str) -> str:
         """Let the client in as somebody; returns the secret of the session."""
