@@ -78,7 +78,7 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
                 zone=settings.zone,
                 beat=delivered.one_more,
             )
-            app = create_app(desk, [pages_for(desk, settings.units)])
+            app = create_app(desk, [pages_for(desk)])
             wholeness = Wholeness(record, told.folder, watch.tell_damage)
             kept = () if told.backups is None else backup_jobs(record, told.backups, settings.backup_to)
             jobs = Jobs(record, clock.now, kept, settings.zone)

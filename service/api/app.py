@@ -21,6 +21,7 @@ from service.api.routes import (
     heartbeat,
     links,
     numbers,
+    notation,
     silencing,
     tasting,
     vessels,
@@ -58,6 +59,7 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = (), door: Door | None = 
         silencing.router,
         heartbeat.router,
         events.router,
+        notation.router,
     ):
         app.include_router(routes, prefix="/api/v1")
     app.include_router(events.roots)

@@ -65,7 +65,7 @@ KEPT: tuple[Table, ...] = (
     token,
 )
 
-KEPT_MARKS = ("band:", "plateaus", "working:", "heartbeat", "link-key", "digest:")
+KEPT_MARKS = ("band:", "plateaus", "working:", "heartbeat", "notation", "link-key", "digest:")
 """Beginnings of the names of marks that belong to the configuration."""
 
 

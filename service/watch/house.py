@@ -21,6 +21,7 @@ from service.record.facts import (
     Vessel,
     Working,
 )
+from service.record.notation import Notation, read_notation
 from service.record.outbox import channels
 from service.record.vessels import assignments, calibrations, probes, vessels
 
@@ -40,7 +41,7 @@ class LiveBatch:
 class House:
     """Vessels, probes, assignments, calibrations, unfinished batches and channels, as last loaded.
 
-    absences: of the brewer. working: who works at which vessel, by its id.
+    absences: of the brewer. working: who works at which vessel, by its id. notation: None until chosen.
     """
 
     vessels: Mapping[str, Vessel]
@@ -51,6 +52,7 @@ class House:
     channels: tuple[ChannelRow, ...]
     absences: tuple[Absence, ...] = ()
     working: Mapping[str, Working] = field(default_factory=dict)
+    notation: Notation | None = None
 
     def calibrated(self, probe_id: str, raw_c: float, at: datetime) -> float:
         """A raw value brought through the calibration that holds at its time."""
@@ -125,6 +127,7 @@ def load_house(connection: Connection) -> House:
         channels=tuple(channels(connection)),
         absences=tuple(absences(connection)),
         working=workings(connection),
+        notation=read_notation(connection),
     )
 
 

@@ -25,6 +25,7 @@ from service.plans.band import Band
 from service.plans.kinds import KINDS
 from service.record.database import Record
 from service.record.vessels import add_probe
+from service.record.notation import Notation
 from service.watch import arrivals
 from service.watch.book import Book, Change, Handling
 from service.watch.clock_sense import Clock, ClockSense
@@ -136,6 +137,11 @@ class Watch:
         """Begin to go round."""
         self._thread = threading.Thread(target=self._go_round, name="watch", daemon=True)
         self._thread.start()
+    @property
+    def notation(self) -> Notation:
+        """How the brewer wants figures written: as chosen last, until then as set at the start."""
+        return self.house.notation or Notation(temperatures=self._settings.units.value)
+
 
     def stop(self) -> None:
         """End, and commit the minutes as far as they have come."""
@@ -223,7 +229,7 @@ class Watch:
         evidence = Evidence(
             now=now,
             tz=self._settings.zone,
-            units=self._settings.units,
+            units=Units(self.notation.temperatures),
             sweep_s=self._settings.sweep_s,
             probes=probe_evidence(
                 self.intake,
@@ -266,7 +272,7 @@ class Watch:
 
     def _send_digests(self, evidence: Evidence, now: datetime) -> None:
         temps = {probe_id: seen.temp_c for probe_id, seen in evidence.probes.items()}
-        units, base = self._settings.units, self._settings.link_base
+        units, base = Units(self.notation.temperatures), self._settings.link_base
         if self._digests.send(self.house, tuple(self._book.states.values()), temps, units, base, now):
             self._new_messages()
 
@@ -299,7 +305,7 @@ class Watch:
     def _voice(self) -> Voice:
         return Voice(
             self._settings.zone,
-            self._settings.units,
+            Units(self.notation.temperatures),
             {v.id: v.name for v in self.house.vessels.values()},
             self._settings.link_base,
             self.link_key,

@@ -44,4 +44,4 @@ def rig(tmp_path: Path) -> Iterator[Rig]:
 @pytest.fixture
 def visitor(rig: Rig) -> Visitor:
     """A visitor of the pages on the real desk."""
-    return Visitor(create_app(rig.desk, [pages_for(rig.desk, "metric")]))
+    return Visitor(create_app(rig.desk, [pages_for(rig.desk)]))

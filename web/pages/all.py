@@ -22,6 +22,7 @@ from web.pages import (
     settings,
     stove,
     vessels,
+    writing,
 )
 from web.rendering import Renderer
 
@@ -38,6 +39,7 @@ class House(
     calibration.CalibrationHouse,
     vessels.VesselsHouse,
     settings.SettingsHouse,
+    writing.WritingHouse,
     first_steps.FirstStepsHouse,
     Protocol,
 ):
@@ -64,6 +66,7 @@ def router(house: House) -> APIRouter:
         calibration.router(house, render, counter),
         vessels.router(house, render, counter),
         settings.router(house, render, counter),
+        writing.router(house, render, counter),
         first_steps.router(house, render),
         numbers.router(house, render, CALLS),
     ):

@@ -7,6 +7,6 @@ from web.pages import all as pages
 from web.served.whole import WholeHouse
 
 
-def pages_for(desk: Desk, units: str) -> APIRouter:
+def pages_for(desk: Desk) -> APIRouter:
     """All pages on this desk."""
-    return pages.router(WholeHouse(desk, units))
+    return pages.router(WholeHouse(desk))

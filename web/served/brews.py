@@ -33,7 +33,10 @@ class BrewsPart:
     """What the pages of batches ask."""
 
     _desk: Desk
-    _taste: Taste
+
+    def taste(self) -> Taste:
+        """How this brewer wants values written."""
+        raise NotImplementedError
 
     def batches(self) -> Sequence[BatchLine]:
         """Every batch, running ones first, then newest first."""
@@ -79,7 +82,7 @@ class BrewsPart:
             undo="the last change" if len(steps) > 1 or one.ended_at is not None else None,
             days=parts,
             part_words=duration(part),
-            sentence=whole_sentence(parts, part, self._taste, now),
+            sentence=whole_sentence(parts, part, self.taste(), now),
             progress=progress_of(kept, now, one.ended_at is not None),
             evidence=evidence_of(kept, now, one.ended_at is not None),
             on_the_stove=on_the_stove(one),

@@ -46,9 +46,8 @@ MOST_STANDING = 200
 class DeskHouse:
     """What every page asks of the running service."""
 
-    def __init__(self, desk: Desk, units: str, beside: Beside | None = None) -> None:
+    def __init__(self, desk: Desk, beside: Beside | None = None) -> None:
         self._desk = desk
-        self._taste = Taste(units="F" if units == "imperial" else "C", timezone=str(desk.zone))
         self._token = secrets.token_urlsafe(24)
         self._outlooks = Outlooks(desk, beside)
         self._vessels = Shared(self._look)
@@ -59,7 +58,8 @@ class DeskHouse:
 
     def taste(self) -> Taste:
         """How this brewer wants values written."""
-        return self._taste
+        chosen = self._desk.watch.notation
+        return Taste(chosen.temperatures, chosen.clock, str(self._desk.zone), chosen.gravity)
 
     def form_token(self, request: Request) -> str:  # noqa: ARG002 - one visitor, one token, before accounts
         """The token that forms must bring back; a page of another site cannot read it."""

@@ -17,6 +17,7 @@ from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
 from web.served.plans import PlansPart
 from web.served.stove import StovePart
+from web.served.writing import WritingPart
 from web.views import AlarmView
 
 PAST_ALARMS = 50
@@ -33,6 +34,7 @@ class WholeHouse(
     CalibrationPart,
     PlansPart,
     StovePart,
+    WritingPart,
 ):
     """The desk in the shape all pages ask for."""
 
