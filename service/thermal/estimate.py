@@ -1,5 +1,6 @@
 """Gravity from two temperatures: the whole estimate of one batch at one moment. Worker process only."""
 
+import math
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
@@ -223,6 +224,10 @@ def findings(given: EstimateInput, fitted: Fitted) -> Findings:
         foam_seen=bool(len(case.direct.seen_z)),
         readings=tuple(late),
         og_pt=case.og_pt,
+        hidden=sum(fitted.told.hidden),
+        moved_h_ago=min(
+            ((given.at - moved).total_seconds() / 3600 for moved in given.moves), default=math.inf
+        ),
         low_attenuation=given.yeast.attenuation_low if given.yeast else None,
         jar_attenuation=(case.og_pt - float(case.direct.jar_points[-1])) / case.og_pt
         if len(case.direct.jar_points)

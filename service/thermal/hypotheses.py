@@ -35,8 +35,8 @@ class Hypothesis:
 STOPPED = "stopped-early"
 STOPS_AT = (0.77, 0.57, 0.4)
 STOP_SD = 0.17
-NORMAL = Hypothesis("normal", 0.93)
-NONE = Hypothesis("not-started", 0.02, heat=False)
+NORMAL = Hypothesis("normal", 0.94)
+NONE = Hypothesis("not-started", 0.01, heat=False)
 FADES_SOMEWHERE = Hypothesis(STOPPED, 0.025, math.log(0.6), 0.35, stops=True)
 CUT_SOMEWHERE = Hypothesis(STOPPED, 0.025, math.log(0.6), 0.35, stops=True, cut=True)
 FADES = tuple(Hypothesis(STOPPED, 0.025 / len(STOPS_AT), math.log(f), STOP_SD, stops=True) for f in STOPS_AT)

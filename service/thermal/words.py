@@ -1,5 +1,6 @@
 """From draws and direct readings to one word, with the reasons in sentences. Plain Python."""
 
+import math
 from dataclasses import dataclass
 
 from service.thermal.results import Verdict
@@ -15,6 +16,10 @@ STOPPED_PERHAPS = 0.03
 
 WARM_SHARE = 0.68
 """Yeast at 15 C does about this share of what it does at 20 C."""
+
+MOST_HIDDEN = 0.6
+SETTLED_AFTER_H = 48.0
+"""So long after a move the vessel's new place is not told from the heat of the beer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +38,8 @@ class Findings:
 
     hour, warped: hours since pitching and hours at 20 C that do as much. idle: chance that hardly anything
     has fermented. drop_seen_pt: the largest drop a direct reading shows. foam_seen: something was seen that
-    only fermentation does.
+    only fermentation does. hidden: share that a slow, even fermentation could have reached unseen (mean and
+    one spread). moved_h_ago: hours since the vessel was last moved.
     """
 
     hour: float
@@ -52,6 +58,8 @@ class Findings:
     og_pt: float
     low_attenuation: float | None
     jar_attenuation: float | None
+    hidden: float = 0.0
+    moved_h_ago: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +105,22 @@ def by_readings(found: Findings) -> Word | None:
     )
 
 
+def _idle(found: Findings) -> Word:
+    """No heat for longer than a start takes: `not-started`, unless something could hide it."""
+    cool = found.warped < WARM_SHARE * found.hour
+    if cool or found.moved_h_ago < SETTLED_AFTER_H or found.hidden > MOST_HIDDEN:
+        where = "in beer this cool" if cool else "beside what is not known of this vessel"
+        sentence = f"No heat is seen, but {where} a slow fermentation can hide: take a reading."
+        return Word(Verdict.UNKNOWN, (sentence,))
+    return Word(
+        Verdict.NOT_STARTED,
+        (
+            f"No heat of fermentation in {found.hour:.0f} hours, in beer warm enough to have begun.",
+            "A very slow fermentation could hide below what heat can show: a reading would tell.",
+        ),
+    )
+
+
 def word(found: Findings) -> Word:
     """One word for the state. Heat alone never says more than that activity has ended."""
     seen = found.foam_seen or found.drop_seen_pt > 2.5
@@ -115,20 +139,8 @@ def word(found: Findings) -> Word:
         return Word(Verdict.ENDED, (quiet, either) if found.stopped > STOPPED_PERHAPS else (quiet,))
     if begun and found.stopped > STOPPED_FOR_SURE and found.upper_day_pt < 2.5:
         return Word(Verdict.POSSIBLY_STOPPED, ("The heat fell early and has nearly gone: take a reading.",))
-    warm = found.warped >= WARM_SHARE * found.hour
-    if not seen and found.idle > 0.7 and found.hour >= 60 and found.warped >= 45 and not warm:
-        return Word(
-            Verdict.UNKNOWN,
-            ("No heat is seen, but in beer this cool a slow fermentation can hide: take a reading.",),
-        )
     if not seen and found.idle > 0.7 and found.hour >= 60 and found.warped >= 45:
-        return Word(
-            Verdict.NOT_STARTED,
-            (
-                f"No heat of fermentation in {found.hour:.0f} hours, in beer warm enough to have begun.",
-                "A very slow fermentation could hide below what heat can show: a reading would tell.",
-            ),
-        )
+        return _idle(found)
     if found.hour >= 72 and found.width_pt > 25 and found.begun < 0.9 and not seen:
         return Word(Verdict.UNKNOWN, ("The temperatures fit too many stories: take a reading.",))
     if found.hour < TOO_SOON_H and not seen:
