@@ -30,6 +30,7 @@ from service.record.database import only_reading, open_record
 from service.record.exporting import export
 from service.record.importing import discard, take_in
 from service.record.swapping import swap_in
+from service.record.taking_over import take_over
 from service.settings import Settings, load_settings
 
 record_app = typer.Typer(no_args_is_help=True, help="Keep the record: back it up, check it, bring it back.")
@@ -116,9 +117,7 @@ def export_command(
         part.unlink(missing_ok=True)
     typer.echo(f"{target} is made: {sum(counted.values()):,} rows.")
     if not with_secrets:
-        typer.echo(
-            "Secrets were left out: channels' addresses and passwords, and all accounts and tokens."
-        )
+        typer.echo("Secrets were left out: channels' addresses and passwords, and all accounts and tokens.")
 
 
 @contextmanager
@@ -140,7 +139,7 @@ def import_command(
     yes: Yes = False,
 ) -> None:
     """Put an exported installation in the place of this one. The record in use is set aside first."""
-    settings = _of_files()
+    settings = load_settings()
     folder = settings.data_dir
     with hold(folder):
         _as_owner(folder)
@@ -149,7 +148,14 @@ def import_command(
             for sentence in incoming.sentences():
                 typer.echo(sentence)
             _unless_sure(yes)
-            aside = swap_in(folder, incoming.path, datetime.now(UTC))
+            if settings.database_url is None:
+                aside = swap_in(folder, incoming.path, datetime.now(UTC))
+            else:
+                record = open_record(folder, settings.database_url, monotonic)
+                try:
+                    aside = take_over(record, folder, incoming.path, datetime.now(UTC))
+                finally:
+                    record.close()
         finally:
             discard(folder)
     typer.echo("It is the record now." + ("" if aside is None else f" The old one is in {aside}."))
@@ -209,7 +215,7 @@ def _of_files() -> Settings:
     if settings.database_url is not None:
         raise RefusedError(
             "The record is in PostgreSQL, which has tools of its own for this: pg_dump, pg_restore. "
-            "`gylewatch record export` works with it."
+            "`gylewatch record export` and `gylewatch record import` work with it."
         )
     return settings
 

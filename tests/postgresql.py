@@ -3,6 +3,7 @@
 import os
 import shutil
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -42,10 +43,6 @@ class PostgreSQL:
         """Make the server's folder and start it."""
         if os.geteuid() == 0:
             shutil.chown(self._folder, USER, USER)
-            for above in self._folder.parents:
-                # pytest keeps its folders to their owner; another user must at least come through
-                if above.stat().st_uid == 0 and above.is_relative_to("/tmp") and above != Path("/tmp"):
-                    above.chmod(above.stat().st_mode | 0o011)
         _called(
             *(self._programs / "initdb", "--pgdata", self._data, "--username", "gylewatch"),
             *("--auth", "trust", "--no-sync", "--encoding", "UTF8"),
@@ -73,17 +70,20 @@ class PostgreSQL:
 
 
 @contextmanager
-def postgresql(folder: Path) -> Iterator[PostgreSQL]:
-    """A running server that is stopped at the end."""
+def postgresql() -> Iterator[PostgreSQL]:
+    """A running server that is stopped at the end, with its folder gone.
+
+    Its folder is not one of pytest's, which keeps those to their owner: another user cannot come through.
+    """
     programs = binaries()
     if programs is None:
         if os.environ.get("CI"):
             raise AssertionError("PostgreSQL is missing: apt install postgresql")
         pytest.skip("needs PostgreSQL (apt install postgresql)")
-    folder.mkdir(exist_ok=True)
-    made = PostgreSQL(folder, programs)
-    made.start()
-    try:
-        yield made
-    finally:
-        made.stop()
+    with tempfile.TemporaryDirectory(prefix="postgresql-") as folder:
+        made = PostgreSQL(Path(folder), programs)
+        made.start()
+        try:
+            yield made
+        finally:
+            made.stop()

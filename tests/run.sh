@@ -31,6 +31,8 @@ install_all() {
     need mkfs.ext4 e2fsprogs
     need setpriv util-linux
     need sqlite3 sqlite3
+    # Debian keeps initdb out of PATH
+    compgen -G '/usr/lib/postgresql/*/bin/initdb' >/dev/null || need initdb postgresql
     make_environment .venv-test '[test]'
 }
 bin=.venv-test/bin

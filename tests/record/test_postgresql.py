@@ -1,7 +1,14 @@
 """The record on PostgreSQL: the same tables, the same writer, the same answers, and it takes an export in."""
 
+import json
+import os
+import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
+from threading import Event
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -11,19 +18,21 @@ from sqlalchemy import create_engine, text
 from service.errors import GylewatchError
 from service.record.database import HEAD, RecordNewerError, open_record
 from service.record.gaps import gaps_between
+from service.record.importing import take_in
 from service.record.minutes import MinuteRow, buckets, minutes_of, write_minutes
 from service.record.outbox import messages
 from service.record.tables import metadata
+from service.record.taking_over import take_over
 from tests.postgresql import PostgreSQL, postgresql
-from tests.record.filled import fill
-from tests.rig import PROBE, HandClock, HandSource, Rig, with_batch
+from tests.record.filled import fill, filled_record
+from tests.rig import PROBE, START, HandClock, HandSource, Rig, with_batch
 
 pytestmark = pytest.mark.component
 
 
 @pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[PostgreSQL]:
-    with postgresql(tmp_path_factory.mktemp("postgresql")) as running:
+def server() -> Iterator[PostgreSQL]:
+    with postgresql() as running:
         yield running
 
 
@@ -152,3 +161,152 @@ def test_a_failing_write_leaves_nothing(url: str, tmp_path: Path) -> None:
         record.close()
 
     assert found == []
+
+
+def called(folder: Path, url: str | None, *words: str) -> subprocess.CompletedProcess[str]:
+    """`gylewatch record …` as a person calls it."""
+    environment = {**os.environ, "GYLEWATCH_DATA_DIR": str(folder)}
+    if url is not None:
+        environment["GYLEWATCH_DATABASE_URL"] = url
+    program = Path(sys.executable).parent / "gylewatch"
+    return subprocess.run(
+        [str(program), "record", *words], env=environment, capture_output=True, text=True, check=False
+    )
+
+
+def exported(folder: Path, url: str | None, name: str) -> list[str]:
+    """Everything but the first and last line, which name the moment and so differ."""
+    done = called(folder, url, "export", str(folder / name), "--with-secrets")
+    assert done.returncode == 0, done.stderr
+    return (folder / name).read_text().splitlines()[1:-1]
+
+
+def as_stored(lines: list[str]) -> list[object]:
+    """Truth is written as 1 by one database and as true by the other; JSON text may be spaced otherwise."""
+
+    def plain(value: object) -> object:
+        if isinstance(value, list):
+            return [plain(one) for one in value]
+        if isinstance(value, bool):
+            return int(value)
+        if isinstance(value, str) and value[:1] in ("{", "["):
+            return json.loads(value)
+        return value
+
+    return [plain(json.loads(line)) for line in lines]
+
+
+@pytest.fixture(scope="module")
+def once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A filled record in a file, to be exported."""
+    folder = tmp_path_factory.mktemp("once")
+    filled_record(folder)
+    return folder
+
+
+def test_an_installation_goes_from_a_file_to_postgresql_and_back(
+    once: Path, url: str, tmp_path: Path
+) -> None:
+    lines = exported(once, None, "out.export")
+
+    shown = called(tmp_path, url, "import", str(once / "out.export"))
+    done = called(tmp_path, url, "import", str(once / "out.export"), "--yes")
+    there = exported(tmp_path, url, "there.export")
+    back = called(tmp_path, None, "import", str(tmp_path / "there.export"), "--yes")
+
+    assert "Nothing was changed" in shown.stdout
+    assert done.returncode == 0, done.stderr
+    assert as_stored(there) == as_stored(lines)
+    assert back.returncode == 0, back.stderr
+    assert as_stored(exported(tmp_path, None, "back.export")) == as_stored(lines)
+
+
+def test_what_was_in_postgresql_is_set_aside_and_can_come_back(once: Path, url: str, tmp_path: Path) -> None:
+    exported(once, None, "again.export")
+    rig = rig_at(tmp_path, url)
+    try:
+        with_batch(rig, name="Before")
+        rig.watch.stop()
+    finally:
+        rig.close()
+    before = exported(tmp_path, url, "before.export")
+
+    done = called(tmp_path, url, "import", str(once / "again.export"), "--yes")
+    (kept,) = (tmp_path / "set-aside").glob("*/record.export.gz")
+    mode = kept.stat().st_mode & 0o777
+    undone = called(tmp_path, url, "import", str(kept), "--yes")
+
+    assert done.returncode == 0, done.stderr
+    assert str(kept) in done.stdout
+    assert mode == 0o600
+    assert undone.returncode == 0, undone.stderr
+    assert as_stored(exported(tmp_path, url, "after.export")) == as_stored(before)
+
+
+def test_numbers_go_on_from_the_greater_of_both(once: Path, url: str, tmp_path: Path) -> None:
+    exported(once, None, "numbers.export")
+    done = called(tmp_path, url, "import", str(once / "numbers.export"), "--yes")
+    assert done.returncode == 0, done.stderr
+
+    rig = rig_at(tmp_path, url)
+    try:
+        newest = max(int(a["id"].removeprefix("a-")) for a in rig.get("/alarms")["items"])
+        rig.post("/batches/stair-brown-2026-11-25/notes", {"text": "One more"})
+        rig.source.values[PROBE] = 29.0
+        rig.until(1500)
+        after = max(int(a["id"].removeprefix("a-")) for a in rig.get("/alarms")["items"])
+    finally:
+        rig.close()
+
+    assert after > newest
+
+
+def test_a_spoilt_export_changes_nothing_in_postgresql(once: Path, url: str, tmp_path: Path) -> None:
+    exported(once, None, "spoilt.export")
+    rig = rig_at(tmp_path, url)
+    try:
+        with_batch(rig, name="Stays")
+        rig.watch.stop()
+    finally:
+        rig.close()
+    before = exported(tmp_path, url, "before.export")
+    spoilt = once / "spoilt.export"
+    spoilt.write_text("\n".join(spoilt.read_text().splitlines()[:-3]) + "\n")
+
+    done = called(tmp_path, url, "import", str(spoilt), "--yes")
+
+    assert done.returncode == 1
+    assert "cut short" in done.stderr
+    assert exported(tmp_path, url, "after.export") == before
+    assert not (tmp_path / "set-aside").exists()
+
+
+def test_what_postgresql_refuses_in_the_middle_changes_nothing(once: Path, url: str, tmp_path: Path) -> None:
+    exported(once, None, "whole.export")
+    incoming = take_in(tmp_path, once / "whole.export", Event().wait)
+    with closing(sqlite3.connect(incoming.path)) as connection:
+        connection.execute("UPDATE message SET title = 'a' || char(0) || 'b'")  # no text of PostgreSQL
+        connection.execute("UPDATE mark SET value = 'no json'")
+        connection.commit()
+    record = open_record(tmp_path, url, lambda: 0.0)
+    try:
+        record.write(lambda c: write_minutes(c, [MinuteRow(1, 5, 20_000, 0, 0, 6)]))
+        with pytest.raises(GylewatchError, match="nothing was changed"):
+            take_over(record, tmp_path, incoming.path, START)
+        with record.reading() as connection_:
+            left = minutes_of(connection_, 1, 0, 10)
+    finally:
+        record.close()
+
+    assert left == [MinuteRow(1, 5, 20_000, 0, 0, 6)]
+
+
+@pytest.mark.parametrize("words", [("backup",), ("verify",), ("restore", "--yes")])
+def test_backup_and_restore_point_to_postgresqls_own_tools(
+    words: tuple[str, ...], url: str, tmp_path: Path
+) -> None:
+    done = called(tmp_path, url, *words)
+
+    assert done.returncode == 1
+    assert "pg_dump" in done.stderr
+    assert "record export" in done.stderr
