@@ -1,9 +1,12 @@
 """What a batch's chart is drawn from, as plain values and as the compact JSON that its script reads. Pure."""
 
-from collections.abc import Sequence
+import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+
+from markupsafe import Markup
 
 from web.views import AheadPoint
 from web.words import Taste
@@ -108,6 +111,12 @@ def curves_json(curves: Curves, taste: Taste) -> dict[str, Any]:
         "gaps": [_span(gap) for gap in curves.gaps],
         "strays": [_span(stray) for stray in curves.strays],
     }
+
+
+def inline(*parts: Mapping[str, Any]) -> Markup:
+    """The same JSON as text that may stand inside an element of a page: nothing in it can end the element."""
+    whole = json.dumps({name: value for part in parts for name, value in part.items()}, separators=(",", ":"))
+    return Markup(whole.replace("<", "\\u003c"))
 
 
 def story_json(story: Story, taste: Taste) -> dict[str, Any]:

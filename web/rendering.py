@@ -54,7 +54,6 @@ def environment() -> Environment:
         counted=words.counted,
         choices=choices,
         day_url=series.day_url,
-        whole_url=series.whole_url,
         chart_url=series.chart_url,
         blank=Form(),
         number=words.number,

@@ -6,7 +6,6 @@ from urllib.parse import quote, urlencode
 DAY = timedelta(days=1)
 DAY_POINTS = 300
 BATCH_POINTS = 800
-LEAST = timedelta(minutes=30)
 
 
 def chart_url(base: str, batch_id: str) -> str:
@@ -16,15 +15,5 @@ def chart_url(base: str, batch_id: str) -> str:
 
 def day_url(base: str, batch_id: str, now: datetime) -> str:
     """The last day."""
-    return _between(base, batch_id, now - DAY, now, {"points": DAY_POINTS})
-
-
-def whole_url(base: str, batch_id: str, begins: datetime, ended: datetime | None, now: datetime) -> str:
-    """The whole of a batch, with what is told beside it."""
-    ends = max(begins + LEAST, ended or now)
-    return _between(base, batch_id, begins, ends, {"points": BATCH_POINTS, "story": 1})
-
-
-def _between(base: str, batch_id: str, begins: datetime, ends: datetime, more: dict[str, int]) -> str:
-    query = {"from": int(begins.timestamp()), "to": int(ends.timestamp()), **more}
+    query = {"from": int((now - DAY).timestamp()), "to": int(now.timestamp()), "points": DAY_POINTS}
     return f"{chart_url(base, batch_id)}?{urlencode(query)}"

@@ -10,9 +10,10 @@ from tests.rig import Rig
 from tests.web import fake_chart
 from tests.web.conftest import Visit
 from tests.web.fake_house import FakeHouse
-from tests.web.fakes import NOON, larger, room_c
+from tests.web.fakes import NOON, brew, larger, room_c
+from tests.web.markup import read
 from tests.web.visitor import Visitor
-from web.chart import Story
+from web.chart import Moment, Story
 from web.words import Taste
 
 PATH = "/batches/brown-2026-11-22/chart"
@@ -103,3 +104,17 @@ def test_the_running_service_gives_the_minutes_it_has(visitor: Visitor, rig: Rig
     assert (found["band"][0]["low"], found["band"][0]["high"]) == (18, 22)
     backwards = visitor.get(f"/batches/{batch}/chart?from=2000000000&to=1000000000")
     assert backwards.status_code == 422
+
+
+def test_the_page_of_a_batch_brings_its_first_chart_along(visit: Visit) -> None:
+    moments = [Moment(NOON, "</script><script>alert(1)</script>")]
+    told = Story(ahead=(), moments=moments)
+
+    answer = visit(FakeHouse([larger()], brews=[brew()], told=told)).get("/batches/brown-2026-11-22")
+
+    page = read(answer.text)
+    (first,) = page.all("script", type="application/json")
+    found = json.loads("".join(str(child) for child in first.children))
+    assert found["count"] == 289
+    assert found["moments"] == [[int(NOON.timestamp()), "</script><script>alert(1)</script>"]]
+    assert "<script>alert(1)" not in answer.text

@@ -7,14 +7,17 @@ from typing import Any, Protocol
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
+from markupsafe import Markup
 
-from service.errors import GylewatchError
+from service.errors import GylewatchError, InvalidInputError
 from web.bench import KINDS, LISTS, SIGHTS, BenchHouse
+from web.chart import Story, curves_json, inline, story_json
 from web.counter import Counter
 from web.form import Form
 from web.pages.curves import CurvesHouse
 from web.pages.probes import Choice
 from web.rendering import Renderer
+from web.series import BATCH_POINTS
 from web.typed import Typed, Values
 from web.views import BandView, HourRow, ProgressView
 
@@ -152,6 +155,7 @@ def show_batch(
         batch=batch,
         bench=bench,
         story=story,
+        first=_first(house, batch_id, story),
         form=forms["stages"],
         forms=forms,
         once=once,
@@ -159,6 +163,15 @@ def show_batch(
         kinds=KINDS,
         sights=SIGHTS,
     )
+
+
+def _first(house: BatchesHouse, batch_id: str, story: Story) -> Markup | None:
+    """What the chart shows first, so that no phone has to ask for it; None where it cannot be drawn."""
+    try:
+        curves = house.curves(batch_id, None, None, BATCH_POINTS)
+    except InvalidInputError:
+        return None
+    return inline(curves_json(curves, house.taste()), story_json(story, house.taste()))
 
 
 def router(house: BatchesHouse, render: Renderer, counter: Counter) -> APIRouter:

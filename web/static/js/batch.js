@@ -3,11 +3,11 @@
 import { draw, fit, keys } from "./chart.js";
 import { date, hour, serverNow, unit } from "./format.js";
 import { drawGravity, hasGravity } from "./gravity.js";
+import { fitKinds } from "./kinds.js";
 import { openLink } from "./link.js";
 import { moves } from "./moves.js";
 import { renewParts } from "./parts.js";
-import { fetchFrom, fetchSeries } from "./series.js";
-import "./kinds.js";
+import { columns, fetchSeries } from "./series.js";
 
 const LEAST_MS = 1_800_000;
 const SETTLE_MS = 250;
@@ -17,7 +17,7 @@ const HEIGHT = 340;
 const LOWER = 180;
 
 const place = document.querySelector('[data-chart="batch"]');
-const first = fetchFrom(place.dataset.first);
+const told = document.getElementById("chart-first");
 const begun = Date.parse(place.dataset.from);
 const scale = place.dataset.gravity;
 let story = null;
@@ -40,11 +40,19 @@ function redraw() {
   const had = charts;
   charts = [draw(sheets[0], series, { ...look, height: HEIGHT, hooks: { setCursor: [read] } })];
   had.forEach((chart) => chart.destroy());
-  requestAnimationFrame(() => {
+  const mine = charts;
+  afterwards(() => {
+    if (charts !== mine) return;
     if (sheets[1] && hasGravity(story)) charts.push(drawGravity(sheets[1], story, { ...look, height: LOWER, scale }));
+    tell();
     document.querySelector(".chart-keys")?.remove();
     place.after(keys(series));
   });
+}
+
+/** Once what was drawn is on the screen. */
+function afterwards(act) {
+  requestAnimationFrame(() => setTimeout(act));
 }
 
 async function load(all = false) {
@@ -57,7 +65,7 @@ async function load(all = false) {
     points: Math.min(2_000, Math.max(300, Math.round(place.clientWidth * 1.5))), story: all || story === null,
   };
   try {
-    take(await (series === null ? first : fetchSeries(place.dataset.series, asked, fetching.signal)));
+    take(await fetchSeries(place.dataset.series, asked, fetching.signal));
   } catch (error) {
     if (error.name !== "AbortError") readout.textContent = `The chart could not be drawn. ${error.message}`;
   }
@@ -72,7 +80,6 @@ function take(fresh) {
   series.band = [...series.band, ...bandAhead()];
   if (whole) view.to = limits().to;
   redraw();
-  tell();
 }
 
 /** The band that is planned for the hours ahead, in pieces of one hour. */
@@ -112,6 +119,7 @@ function tell() {
 
 /** Everything that may wait until the chart is there. */
 function liven() {
+  fitKinds();
   for (const button of document.querySelectorAll("[data-act]")) button.addEventListener("click", acts[button.dataset.act]);
   new ResizeObserver(() => charts.forEach((chart) => fit(chart, sheets[0]))).observe(place);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => series && redraw());
@@ -134,4 +142,6 @@ const acts = {
   earlier: () => go.shift(-go.KEY_SHARE), later: () => go.shift(go.KEY_SHARE),
   closer: () => go.zoom(go.ZOOM), wider: () => go.zoom(1 / go.ZOOM), whole: go.whole,
 };
-load().finally(() => requestAnimationFrame(() => setTimeout(liven)));
+if (told) take(columns(JSON.parse(told.textContent)));
+const begin = told ? Promise.resolve() : load();
+begin.finally(() => afterwards(liven));

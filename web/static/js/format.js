@@ -18,18 +18,22 @@ export function figure(celsius, digits = 1) {
   return degrees(celsius) < 0 && Number(text) !== 0 ? `−${text}` : text;
 }
 
-const clock = new Intl.DateTimeFormat("en-GB", {
-  hour: root.clock === "12" ? "numeric" : "2-digit",
-  minute: "2-digit",
-  hour12: root.clock === "12",
-  timeZone: root.zone,
-});
-const dated = new Intl.DateTimeFormat("en-GB", { weekday: "short", timeZone: root.zone });
-const dayed = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: root.zone });
+// Made when they are first used: each costs a slow phone some of the time until its first chart.
+const OPTIONS = {
+  hour: { hour: root.clock === "12" ? "numeric" : "2-digit", minute: "2-digit", hour12: root.clock === "12" },
+  weekday: { weekday: "short" },
+  date: { day: "numeric", month: "short" },
+};
+const made = {};
 
-export const hour = (ms) => clock.format(ms);
-export const weekday = (ms) => dated.format(ms);
-export const date = (ms) => dayed.format(ms);
+function written(kind, ms) {
+  made[kind] ??= new Intl.DateTimeFormat("en-GB", { ...OPTIONS[kind], timeZone: root.zone });
+  return made[kind].format(ms);
+}
+
+export const hour = (ms) => written("hour", ms);
+export const weekday = (ms) => written("weekday", ms);
+export const date = (ms) => written("date", ms);
 
 /** A length of time in at most two units, as the server writes it. */
 export function duration(ms) {

@@ -1,4 +1,6 @@
 // The settings: renewed when something happened, with the fields of the chosen kind of channel.
 
 import "./renew.js";
-import "./kinds.js";
+import { fitKinds } from "./kinds.js";
+
+fitKinds();
