@@ -5,7 +5,7 @@ believed value stays the last.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
@@ -212,10 +212,16 @@ def _is_fine(state: ScreeningState, value: RawValue, limits: Limits) -> bool:
 
 
 class Screen:
-    """The screening of all probes of one source, between one sweep and the next."""
+    """The screening of all probes of one source, between one sweep and the next.
 
-    def __init__(self, limits: Limits = LIMITS) -> None:
+    elsewhere: what probes of other sources last showed, in C; they bear witness that one is frozen.
+    """
+
+    def __init__(
+        self, limits: Limits = LIMITS, elsewhere: Callable[[], Mapping[ProbeId, float]] = lambda: _NOBODY
+    ) -> None:
         self._limits = limits
+        self._elsewhere = elsewhere
         self._states: dict[ProbeId, ScreeningState] = {}
         self._buses: tuple[frozenset[ProbeId], ...] = ()
         self._has_swept = False
@@ -271,12 +277,13 @@ class Screen:
         else:
             self._states[probe] = state
 
+    def last_values(self) -> dict[ProbeId, float]:
+        """The last believed value of each probe, in C."""
+        return {p: state.last.raw_c for p, state in self._states.items() if state.last is not None}
+
     def _screen(self, seen: RawValue | ProbeFault) -> Verdict:
-        others = {
-            probe: state.last.raw_c
-            for probe, state in self._states.items()
-            if probe != seen.probe_id and state.last is not None
-        }
+        others = {**self._elsewhere(), **self.last_values()}
+        others.pop(seen.probe_id, None)
         state, verdict = screen(self._states[seen.probe_id], seen, others, self._limits)
         self._states[seen.probe_id] = state
         return verdict

@@ -5,6 +5,7 @@ import random
 import threading
 import uuid
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -15,6 +16,7 @@ from sensors.mqtt.source import MissingLibraryError, MqttSource
 from sensors.onewire import OneWireSource
 from sensors.pushed import Wanted
 from sensors.sample import ProbeId
+from sensors.screening import LIMITS
 from service.actions.desk import Desk
 from service.actions.lookout import Lookout
 from service.alarms.words import Units
@@ -134,6 +136,7 @@ def _told(settings: Settings, address: str, aside: str | None) -> WatchSettings:
         folder=folder,
         set_aside=aside,
         backups=folder,
+        limits=replace(LIMITS, frozen_after_s=settings.frozen_after_h * 3600),
     )
 
 

@@ -132,6 +132,13 @@ class Settings(BaseSettings):
     sweep_s: float = Field(
         default=10.0, ge=1.0, le=300.0, description="Seconds from one look at the probes to the next."
     )
+    frozen_after_h: float = Field(
+        default=12.0,
+        ge=0.001,
+        le=168.0,
+        description="Hours after which a probe that shows exactly the same value is called frozen, when "
+        "another probe has moved by 2 C meanwhile. Fewer find it sooner, and blame a steady beer sooner.",
+    )
     units: Literal["metric", "imperial"] = Field(
         default="metric", description="Temperatures on the page and in messages: Celsius or Fahrenheit."
     )
@@ -231,6 +238,8 @@ def settings_table() -> str:
             allowed = " `debug`, `info`, `warning` or `error`."
         elif name == "sweep_s":
             allowed = " 1 to 300."
+        elif name == "frozen_after_h":
+            allowed = " 0.001 to 168."
         shown = "" if default is None else f"`{default}`" if not field.default_factory else default
         lines.append(f"| `GYLEWATCH_{name.upper()}` | `{name}` | {shown} | {field.description}{allowed} |")
     return "\n".join(lines) + "\n"

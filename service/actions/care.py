@@ -120,6 +120,7 @@ def replace_probe(desk: Desk, probe_id: str, ask: Replacement) -> ProbeAnswer:
         stored.change_probe(connection, ask.with_, {"mounting": old.mounting})
 
     desk.record.write(work)
+    desk.watch.forget(probe_id)
     desk.watch.reload()
     return one_probe(desk, ask.with_)
 

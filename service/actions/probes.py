@@ -128,6 +128,7 @@ def take_probe_away(desk: Desk, probe_id: str) -> None:
         change_probe(connection, probe_id, {"removed_at": now})
 
     desk.record.write(work)
+    desk.watch.forget(probe_id)
     desk.watch.reload()
 
 

@@ -18,6 +18,8 @@ class ProbeEvidence:
     temp_c: the last believed value, None while silent. silent_s: since anything was believed.
     looks_1h and faults_1h: how many values were asked for in the last hour, and the faults among them.
     slope_c_per_min: over the last two minutes. day_ago_c: the mean of the hour a day ago.
+    same_for_s: for how long a frozen probe has stood still, 0 while the value moves, None while it is
+    silent; frozen_after_s: from when on that is unnatural.
     """
 
     temp_c: float | None
@@ -30,6 +32,7 @@ class ProbeEvidence:
     trend_c_per_h: float | None = None
     slope_c_per_min: float | None = None
     same_for_s: float | None = None
+    frozen_after_s: float = 12 * 3600.0
     day_ago_c: float | None = None
     plateau_c: float | None = None
 

@@ -15,6 +15,7 @@ from service.watch.evidence import ProbeEvidence
 from service.watch.fold import minute_of
 from service.watch.house import House
 from service.watch.intake import Intake
+from service.watch.live import LiveProbe
 
 HOUR = timedelta(hours=1)
 DAY = timedelta(days=1)
@@ -54,9 +55,6 @@ def _of_probe(
     interval_s = interval_of(probe, sweep_s)
     seen = intake.live.get(probe.id)
     last = None if seen is None else seen.last
-    frozen_s = None
-    if seen is not None and seen.last_fault is not None and seen.last_fault.kind is FaultKind.FROZEN:
-        frozen_s = None if last is None or last.at >= seen.last_fault.at else (now - last.at).total_seconds()
     temp_c = None if last is None or silent else last.temp_c
     looked_s = min(intake.up_s(), HOUR.total_seconds())
     return ProbeEvidence(
@@ -69,10 +67,21 @@ def _of_probe(
         faults_1h={} if seen is None else seen.faults_within(now, HOUR),
         trend_c_per_h=None if seen is None else seen.trend_c_per_h(),
         slope_c_per_min=None if seen is None else seen.slope_c_per_min(SLOPE_OVER),
-        same_for_s=0.0 if frozen_s is None else frozen_s,
+        same_for_s=_same_for_s(seen, silent, now),
+        frozen_after_s=intake.limits.frozen_after_s,
         day_ago_c=day_ago.get(probe.id),
         plateau_c=plateaus.get(probe.id),
     )
+
+
+def _same_for_s(seen: LiveProbe | None, silent: bool, now: datetime) -> float | None:
+    """For how long a frozen probe has stood still; 0 for one that is believed, None where it is silent."""
+    fault = None if seen is None else seen.last_fault
+    if seen is None or fault is None or fault.kind is not FaultKind.FROZEN or seen.still_since is None:
+        return None if silent else 0.0
+    if seen.last is not None and seen.last.at >= fault.at:
+        return 0.0
+    return (now - seen.still_since).total_seconds()
 
 
 def read_day_ago(connection: Connection, house: House, now: datetime) -> dict[str, float]:

@@ -9,11 +9,14 @@ from datetime import datetime, timedelta
 
 from sensors.bus import RawValue, Sweep
 from sensors.sample import FaultKind, ProbeFault, ProbeId, Sample
-from sensors.screening import Believed, Screen, ScreeningState
+from sensors.screening import LIMITS, Believed, Limits, Screen, ScreeningState
 from service.record.minutes import MinuteRow
 from service.watch.fold import OpenMinute, fold, milli
 from service.watch.house import House
 from service.watch.live import LiveProbe
+
+ARRIVED = "pushed"
+"""The screening of all values that arrive by themselves, whichever way."""
 
 BACKLOG_ROWS = 20_000
 """Minutes kept in memory while the record cannot be written: two weeks of one probe, two days of eight."""
@@ -53,8 +56,9 @@ class Kept:
 class Intake:
     """Holds what is known of each probe, the minutes that are filling, and what waits for a commit."""
 
-    def __init__(self, monotonic: Callable[[], float]) -> None:
+    def __init__(self, monotonic: Callable[[], float], limits: Limits = LIMITS) -> None:
         self._monotonic = monotonic
+        self.limits = limits
         self._screens: dict[str, Screen] = {}
         self.started = monotonic()
         self.live: dict[str, LiveProbe] = {}
@@ -68,7 +72,7 @@ class Intake:
         self, source: str, sweep: Sweep, house: House, now: datetime, stamp: Stamp
     ) -> tuple[list[Sample], list[str]]:
         """Take one sweep of a source; returns the believed samples, and the probes that changed fast."""
-        screen = self._screens.setdefault(source, Screen())
+        screen = self._screen(source)
         believed, faults = screen.sift(sweep, now)
         for probe_id in sweep.present:
             self._known(probe_id, now).present = True
@@ -76,8 +80,7 @@ class Intake:
             if probe.source == source and known in self.live and known not in sweep.present:
                 self.live[known].present = False
         for fault in faults:
-            self._known(fault.probe_id, now).doubt(fault)
-            self.faults.append(fault)
+            self._doubt(screen, fault)
         samples = [self._believe(one, house, stamp) for one in believed]
         return samples, [str(one.value.probe_id) for one in believed if one.fast_change]
 
@@ -114,17 +117,33 @@ class Intake:
         self.finished.append(Kept(key[1], minute.row(key[0])))
         self._last[key] = minute
 
+    def _screen(self, source: str) -> Screen:
+        if source not in self._screens:
+            self._screens[source] = Screen(self.limits, lambda: self._shown_elsewhere(source))
+        return self._screens[source]
+
+    def _shown_elsewhere(self, source: str) -> dict[ProbeId, float]:
+        """What the probes of all other sources last showed."""
+        others = [screen.last_values() for name, screen in self._screens.items() if name != source]
+        return {probe: value for values in others for probe, value in values.items()}
+
+    def forget(self, probe_id: ProbeId) -> None:
+        """Drop what is known of a probe that was taken out of use: it is not missed any more."""
+        for screen in self._screens.values():
+            screen.forget(probe_id)
+        self.live.pop(probe_id, None)
+
     def screen_pushed(self, value: RawValue) -> Believed | ProbeFault:
         """Look at one value that arrived, as at any other."""
-        return self._screens.setdefault("pushed", Screen()).sift_one(value)
+        return self._screen(ARRIVED).sift_one(value)
 
     def pushed_state(self, probe_id: ProbeId) -> ScreeningState | None:
         """What the screening remembers of a probe whose values arrive."""
-        return self._screens.setdefault("pushed", Screen()).state_of(probe_id)
+        return self._screen(ARRIVED).state_of(probe_id)
 
     def pushed_back(self, probe_id: ProbeId, state: ScreeningState | None) -> None:
         """Let the screening remember that again: what it saw since was not stored."""
-        self._screens.setdefault("pushed", Screen()).put_back(probe_id, state)
+        self._screen(ARRIVED).put_back(probe_id, state)
 
     def take_pushed(self, sample: Sample, age_s: float) -> None:
         """Take a believed value that arrived; its minute is made from the samples kept raw."""
@@ -139,7 +158,14 @@ class Intake:
 
     def note_fault(self, fault: ProbeFault) -> None:
         """Count a fault of a value that arrived."""
-        self._known(fault.probe_id, fault.at).doubt(fault)
+        self._doubt(self._screen(ARRIVED), fault)
+
+    def _doubt(self, screen: Screen, fault: ProbeFault) -> None:
+        seen = self._known(fault.probe_id, fault.at)
+        seen.doubt(fault)
+        if fault.kind is FaultKind.FROZEN:
+            state = screen.state_of(fault.probe_id)
+            seen.still_since = None if state is None or state.still is None else state.still.at
         self.faults.append(fault)
 
     def _known(self, probe_id: str, now: datetime) -> LiveProbe:

@@ -16,7 +16,8 @@ class LiveProbe:
     """One probe as the watch sees it now.
 
     first_seen_at: when this run met it. last: the newest believed sample, calibrated. heard_mono: when
-    that was, by the monotonic clock, so that a clock set anew makes nobody silent or fresh.
+    that was, by the monotonic clock, so that a clock set anew makes nobody silent or fresh. still_since:
+    since when it showed exactly the same value, when the last fault was that it is frozen.
     """
 
     first_seen_at: datetime
@@ -25,6 +26,7 @@ class LiveProbe:
     present: bool = True
     read_ms: float | None = None
     last_fault: ProbeFault | None = None
+    still_since: datetime | None = None
     recent_faults: deque[tuple[datetime, FaultKind]] = field(default_factory=lambda: deque(maxlen=4000))
     recent: deque[tuple[datetime, float]] = field(default_factory=lambda: deque(maxlen=240))
 

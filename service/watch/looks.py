@@ -51,7 +51,7 @@ def of_probes(house: House, evidence: Evidence, memories: Mapping[Subject, Alarm
         yield silence if assignment.role == "liquid" else replace(silence, priority=Priority.LOW)
         counts = {kind.value: count for kind, count in seen.faults_1h.items()}
         yield rules.probe_fault(about("probe-fault"), seen.looks_1h, counts)
-        yield rules.probe_frozen(about("probe-frozen"), seen.same_for_s, seen.temp_c)
+        yield rules.probe_frozen(about("probe-frozen"), seen.same_for_s, seen.last_c, seen.frozen_after_s)
         if assignment.role == "liquid":
             insight = evidence.insights.get(batch.row.id, Insight())
             yield rules.probe_adrift(about("probe-adrift"), insight.adrift, seen.temp_c, None)

@@ -17,6 +17,7 @@ from sqlalchemy import Connection
 
 from sensors.bus import Sweep, SweptSource
 from sensors.sample import ProbeId, Sample
+from sensors.screening import LIMITS, Limits
 from service.alarms.model import AlarmState, Subject
 from service.alarms.rules import silent_limit_s
 from service.alarms.words import Units
@@ -60,6 +61,7 @@ class WatchSettings:
     folder: where the record lies, None elsewhere than in files. set_aside: where a damaged record went.
     link_base: where links in messages lead, None when no link could be opened from elsewhere.
     backups: the data folder when backups are made of it, None when that is not this program's work.
+    limits: where belief in a probe's values ends.
     """
 
     sweep_s: float
@@ -69,6 +71,7 @@ class WatchSettings:
     folder: Path | None
     set_aside: str | None = None
     backups: Path | None = None
+    limits: Limits = LIMITS
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +105,7 @@ class Watch:
         self._new_messages = new_messages
         self._keep = keep
         self.broker = broker
-        self.intake = Intake(clock.monotonic)
+        self.intake = Intake(clock.monotonic, settings.limits)
         self._committing = Committing(clock)
         self._sense = ClockSense(clock, self._committing)
         self._book = Book()
@@ -325,6 +328,11 @@ class Watch:
             self.sources.want_resolutions(self.house.probes.values())
             self._keep()
         self._wake.set()
+
+    def forget(self, probe_id: str) -> None:
+        """A probe was taken out of use: that it says nothing, or fails, is no fault any more."""
+        with self._lock:
+            self.intake.forget(ProbeId(probe_id))
 
     def is_silent(self, probe_id: str) -> bool:
         """Whether a probe has said nothing believable for so long that nothing is known of it now."""

@@ -49,7 +49,7 @@ def curve(rig: Rig, role: str = "liquid", width: int = 1) -> dict[int, float]:
     return {minute - M0: round(temp_c, 4) for minute, temp_c in found.items()}
 
 
-def test_each_probe_counts_while_it_hung_there_and_the_later_one_in_the_minute_of_the_change(
+def test_each_probe_counts_while_it_hung_there_and_the_later_one_in_the_minute_between(
     tub: Rig,
 ) -> None:
     write(tub, "one", [20.0] * 480, M0)
