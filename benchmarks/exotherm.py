@@ -7,7 +7,7 @@ Run: OPENBLAS_NUM_THREADS=1 python -m benchmarks.exotherm [--quick] [--seeds N]
 import argparse
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
@@ -93,7 +93,7 @@ def gravity_rows(twins: list[Twin]) -> list[Row]:
     plain = list(every)
     for hour in (96, 168):
         show(f"hydrometer at 48 h, {hour} h", [at(w, hour, (hydrometer(w, 48),)) for w in twins])
-    ended = {}
+    ended: dict[int, Row] = {}
     for r in plain:
         if r.answer.verdict is Verdict.ENDED and r.hour >= 96:
             ended.setdefault(r.twin.seed, r)
@@ -117,7 +117,7 @@ def gravity_rows(twins: list[Twin]) -> list[Row]:
 
 def word_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> None:
     """`ended`, `finished`, `stopped-early`, `not-started`: how often right."""
-    rows = [at(w, hour) for w in twins for hour in (72, 120, 144, 192, 216)]
+    rows = [at(w, hour) for w in twins for hour in (72, 96, 108, 120, 144, 192, 216)]
     ended = [r for r in rows if r.answer.verdict is Verdict.ENDED]
     right = [r for r in ended if r.coming_day_pt < 1.5 and r.dropped_pt > 3]
     quiet = [r for r in rows if r.coming_day_pt < QUIET_PT_PER_DAY and r.dropped_pt > 3]
@@ -128,6 +128,11 @@ def word_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> Non
             print(
                 f"      wrong: seed {r.twin.seed} {r.hour} h, {r.coming_day_pt:.1f} points in the coming day"
             )
+    doubted = [r for r in rows if r.answer.verdict is Verdict.POSSIBLY_STOPPED]
+    print(
+        f"   healthy called possibly-stopped without a reading: {len({r.twin.seed for r in doubted})} of "
+        f"{len(twins)} batches, {len(doubted)} of {len(rows)} moments"
+    )
     wrong_none = [r for r in rows if r.answer.verdict is Verdict.NOT_STARTED and r.dropped_pt > 3]
     print(f"   not-started said of {len(wrong_none)} of {len(rows)} moments of working batches")
     finished = stopped = wrong = maybe = 0
@@ -169,6 +174,11 @@ def guard_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> No
         f"{sum(r.answer.verdict in held for r in next_day)} of {len(next_day)}"
     )
     false = [r for w in twins for r in (at(w, 48), at(w, 168)) if r.answer.verdict is Verdict.DISTURBED]
+    swapped = []
+    for twin in twins:
+        known = given(twin, 48)
+        swapped.append(Row(twin, 48, estimate(replace(known, beer=known.air, air=known.beer))))
+    print(f"   liquid and surroundings probes exchanged: disturbed within 48 h in {share(swapped)}")
     print(f"   undisturbed called disturbed: {len(false)} of {2 * len(twins)}")
     for r in false:
         print(
@@ -182,19 +192,27 @@ def guard_rows(twins: list[Twin], make: Callable[..., Twin], seeds: range) -> No
 
 def special_rows(make: Callable[..., Twin], seeds: range) -> None:
     """Slow and cold, lager, moved, stopped, a heater with its record."""
-    slow = [at(make(s, Scenario("cold-slow")), hour) for s in seeds for hour in (72, 120, 168, 240)]
+
+    def made(scenario: str) -> list[Twin]:
+        return [make(s, Scenario(scenario)) for s in seeds]
+
+    slow = [at(w, hour) for w in made("cold-slow") for hour in (72, 120, 168, 240)]
     wrong = [r for r in slow if r.answer.verdict is Verdict.NOT_STARTED and r.dropped_pt > 3]
     print(f"   slow in a cold room: {figures(slow)}; not-started while it works {len(wrong)} of {len(slow)}")
-    lager = [at(make(s, Scenario("lager")), hour) for s in seeds for hour in (96, 168)]
+    lager = [at(w, hour) for w in made("lager") for hour in (96, 168)]
     print(f"   cool slow lager, 96 and 168 h: {figures(lager)}")
-    moved = [at(make(s, Scenario("moved")), hour) for s in seeds for hour in (168,)]
+    wrong = [r for r in lager if r.answer.verdict is Verdict.NOT_STARTED and r.dropped_pt > 3]
+    print(f"   cool slow lager: not-started while it works {len(wrong)} of {len(lager)}")
+    moved = [at(w, 168) for w in made("moved")]
     print(f"   told move, 168 h: {figures(moved)}")
-    stopped = [at(make(s, Scenario("stopped")), 168) for s in seeds]
+    for hour in (96, 240):
+        print(f"   stopped, no reading, {hour} h: {figures(at(w, hour) for w in made('stopped'))}")
+    stopped = [at(w, 168) for w in made("stopped")]
     found = sum(r.answer.verdict in (Verdict.POSSIBLY_STOPPED, Verdict.STOPPED_EARLY) for r in stopped)
     print(f"   stopped, no reading, 168 h: {figures(stopped)}; possibly-stopped in {found} of {len(stopped)}")
     after = [at(w, 168, (hydrometer(w, 150),)) for w in (r.twin for r in stopped)]
     print(f"   stopped, one reading at 150 h, 168 h: {figures(after)}")
-    pads = [at(make(s, Scenario("pad")), hour, tell_heater=True) for s in seeds for hour in (96, 168)]
+    pads = [at(w, hour, tell_heater=True) for w in made("pad") for hour in (96, 168)]
     print(f"   heater with its record, 96 and 168 h: {figures(pads)}")
 
 

@@ -9,7 +9,7 @@ BEGUN_PT = 3.0
 USUAL_LOW = 0.68
 TOO_SOON_H = 12.0
 ENDED_PT = 1.2
-STOPPED_FOR_SURE = 0.75
+STOPPED_FOR_SURE = 0.92
 """Weight of an early stop from which on it is said: beer merely near its end hardly ever reaches it."""
 
 STOPPED_PERHAPS = 0.03

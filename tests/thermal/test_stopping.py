@@ -67,7 +67,7 @@ def test_heat_that_is_cut_is_possibly_stopped_and_the_interval_holds() -> None:
     assert answer.gravity is not None
     assert answer.gravity.low < made.sg[149] < answer.gravity.high
     assert answer.weights is not None
-    assert answer.weights.stopped_early > 0.75
+    assert answer.weights.stopped_early > 0.92
 
 
 @pytest.mark.parametrize("hour", [84, 96, 108, 132, 156])
