@@ -16,6 +16,7 @@ from web.counter import Counter
 from web.form import Form
 from web.pages.curves import CurvesHouse
 from web.pages.probes import Choice
+from web.questions import QuestionView
 from web.rendering import Renderer
 from web.series import BATCH_POINTS
 from web.typed import Typed, Values
@@ -71,7 +72,7 @@ class BatchView:
     """One batch. next_key: the stage that can be entered by hand, or ``end``. undo: what can be taken back.
 
     days: its whole time in equal parts, oldest first, with part_words naming their length (``6 hours``).
-    on_the_stove: it is in the kettle, before any yeast is in it.
+    on_the_stove: it is in the kettle, before any yeast is in it. questions: what seems to have begun unsaid.
     """
 
     id: str
@@ -94,6 +95,7 @@ class BatchView:
     progress: ProgressView | None = None
     evidence: tuple[str, ...] = ()
     on_the_stove: bool = False
+    questions: tuple[QuestionView, ...] = ()
     scores: tuple[ScoreView, ...] = ()
 
 

@@ -11,6 +11,7 @@ from service.errors import GylewatchError
 from web.counter import Counter
 from web.form import Form
 from web.house import PageHouse
+from web.questions import QuestionView
 from web.rendering import Renderer
 from web.typed import Typed, Values
 from web.views import StageView, TimedWords, VesselView
@@ -22,7 +23,7 @@ class StoveView:
 
     on_the_stove: false once the wort has left the kettle, or the batch has ended. due: what is wanted now,
     oldest first; ahead: what this stage will want, soonest first. next_key: the stage that can be begun,
-    or ``end``. undo: what can be taken back.
+    or ``end``. undo: what can be taken back. questions: what seems to have begun unsaid.
     """
 
     id: str
@@ -34,6 +35,7 @@ class StoveView:
     ahead: tuple[TimedWords, ...] = ()
     next_key: str | None = None
     undo: str | None = None
+    questions: tuple[QuestionView, ...] = ()
 
 
 class StoveHouse(PageHouse, Protocol):

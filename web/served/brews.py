@@ -20,6 +20,7 @@ from web.pages.batches import BatchLine, BatchView, StageRow
 from web.pages.probes import Choice
 from web.served.asked import asked
 from web.served.foreseen import evidence_of, progress_of
+from web.served.questions import questions_of
 from web.served.scored import scores_of
 from web.summary import whole_sentence
 from web.views import BandView, HourRow
@@ -87,6 +88,7 @@ class BrewsPart:
             evidence=evidence_of(kept, now, one.ended_at is not None),
             on_the_stove=on_the_stove(one),
             scores=scores_of(scores),
+            questions=questions_of(self._desk, batch_id),
         )
 
     def plan_choices(self) -> Sequence[Choice]:

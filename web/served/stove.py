@@ -9,6 +9,7 @@ from service.plans.model import Stage
 from service.plans.reading import plan_from_json
 from web.pages.stove import StoveView
 from web.served.brews import next_key, on_the_stove
+from web.served.questions import questions_of
 from web.views import StageView, TimedWords, VesselView
 
 
@@ -40,6 +41,7 @@ class StovePart:
             ahead=_ahead(stage, here, self._desk.now()),
             next_key=next_key(one),
             undo="the last change" if steps > 1 or one.ended_at is not None else None,
+            questions=questions_of(self._desk, batch_id),
         )
 
 

@@ -16,7 +16,9 @@ from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
 from web.served.plans import PlansPart
+from web.served.questions import QuestionsPart
 from web.served.stove import StovePart
+from web.served.tasting import TastingPart
 from web.served.writing import WritingPart
 from web.views import AlarmView
 
@@ -34,6 +36,8 @@ class WholeHouse(
     CalibrationPart,
     PlansPart,
     StovePart,
+    TastingPart,
+    QuestionsPart,
     WritingPart,
 ):
     """The desk in the shape all pages ask for."""
