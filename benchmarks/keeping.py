@@ -1,7 +1,8 @@
 """What keeping a long record costs: a year of minutes from 8 probes backed up, exported and brought in again.
 
 Run: python -m benchmarks.keeping. Budgets: export in 10 s, its memory the same for a month and a year; a
-backup that holds no commit of the watch up (its worst wait is printed, beside the worst without one).
+backup that holds no commit of the watch up (its worst wait is printed, beside the worst without one); a CSV
+of 200 MB in the memory of one of 20 MB.
 """
 
 import os
@@ -14,7 +15,7 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from sqlalchemy import Connection, text
@@ -32,6 +33,9 @@ PROBES = 8
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 EVERY_S = 0.1
 """The watch commits once a minute; here as often as this, so that a short backup meets many commits."""
+
+CSV_MB = (20.0, 200.0)
+CSV_ROW = "{:%Y-%m-%dT%H:%M:%SZ},{:.1f}\n"
 
 PUT = text(
     'INSERT INTO minute (probe, minute, mean_mc, below_mc, above_mc, "count") VALUES (:p, :m, :t, :b, :a, 6)'
@@ -153,6 +157,29 @@ def backups(folder: Path) -> None:
     print(f"restore                       {took:8.1f} s")
 
 
+def csv_of(path: Path, megabytes: float) -> int:
+    """A CSV of about so many megabytes, a value every ten seconds until now; returns its rows."""
+    rows = int(megabytes * 1e6 / len(CSV_ROW.format(NOW, 18.1)))
+    with path.open("w") as out:
+        out.write("time,temp\n")
+        for n in range(rows, 0, -1):
+            at = NOW - timedelta(seconds=10 * n)
+            out.write(CSV_ROW.format(at, 18 + (n // 360 % 40) / 10))
+    return rows
+
+
+def csv_import(folder: Path, megabytes: float) -> None:
+    """Another program's temperatures coming in."""
+    folder.mkdir()
+    record = open_record(folder, None, time.monotonic)
+    record.write(lambda c: add_probe(c, "attic", "Attic", "pushed", None, 60.0, NOW - timedelta(days=3653)))
+    record.close()
+    rows = csv_of(folder / "attic.csv", megabytes)
+    words = ("--probe", "attic", "--time", "time", "--temperature", "temp", "--yes")
+    took, peak = called(folder, "import-csv", str(folder / "attic.csv"), *words)
+    print(f"CSV of {megabytes:4.0f} MB, {rows:9,d} rows  {took}, peak {peak:.0f} MB")
+
+
 def main() -> None:
     """Print the figures."""
     with tempfile.TemporaryDirectory() as name:
@@ -174,6 +201,8 @@ def main() -> None:
             took, peak = called(into, "import", str(folder / "all.export"), "--yes")
             print(f"import of {said}            {took}, peak {peak:.0f} MB")
         backups(year)
+        for megabytes in CSV_MB:
+            csv_import(Path(name) / f"csv-{megabytes:.0f}", megabytes)
 
 
 if __name__ == "__main__":

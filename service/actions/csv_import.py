@@ -4,9 +4,10 @@ Rows wait in a small database of their own on the disk, where they are put in or
 found, so that a file of any size needs no more memory than a short one.
 """
 
+import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -27,6 +28,8 @@ from service.watch.fold import MINUTE_MS, fold_all, milli, minute_of
 
 AT_ONCE = 5000
 MOST_CONFLICTS = 5
+LEFT_FREE = 200_000_000
+"""Bytes that stay free for the watch and its record while a file waits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,14 +96,26 @@ class Import:
             store(connection, number, rows, now)
 
 
+def free_bytes(folder: Path) -> int:
+    """Room left on the disk of a folder."""
+    return shutil.disk_usage(folder).free
+
+
 @contextmanager
 def read_csv(
-    record: Record, folder: Path, probe_id: str, file: Path, shape: Shape, now: datetime
+    record: Record,
+    folder: Path,
+    probe_id: str,
+    file: Path,
+    shape: Shape,
+    now: datetime,
+    free: Callable[[Path], int] = free_bytes,
 ) -> Iterator[Import]:
     """Read a file whole; CsvRefusedError with lines and columns, or an import that waits to be stored.
 
-    folder: where the rows wait meanwhile, about 20 bytes each.
+    folder: where the rows wait meanwhile, about 20 bytes each. free: how much room there is.
     """
+    _refuse_without_room(file, folder, free)
     with record.reading() as connection:
         probe = probe_by_id(connection, probe_id)
     if probe.source != "pushed":
@@ -119,6 +134,17 @@ def read_csv(
             _refuse_conflicts(waiting, connection, probe.number, now)
             seen = _seen(waiting, connection, probe.number, *counted)
         yield Import(waiting, record, probe, seen)
+
+
+def _refuse_without_room(file: Path, folder: Path, free: Callable[[Path], int]) -> None:
+    """Rows that wait take no more than their text; what the watch needs must stay free beside them."""
+    size, room = file.stat().st_size if file.is_file() else 0, free(folder)
+    if size > room - LEFT_FREE:
+        raise CsvRefusedError(
+            f"{file} has {size / 1e6:,.0f} MB, and as much is wanted in {folder} while its rows wait there, "
+            f"with {LEFT_FREE / 1e6:.0f} MB to spare; only {room / 1e6:,.0f} MB are free. Make room, or cut "
+            "the file into parts."
+        )
 
 
 def _fill(waiting: sqlite3.Connection, file: Path, shape: Shape, now: datetime) -> tuple[int, int]:
@@ -148,6 +174,10 @@ def _fill(waiting: sqlite3.Connection, file: Path, shape: Shape, now: datetime) 
                     put()
     except OSError as refused:
         raise CsvRefusedError(f"{file} cannot be read: {refused.strerror}.") from None
+    except sqlite3.OperationalError as refused:
+        raise CsvRefusedError(
+            f"The rows of {file} cannot wait on the disk: {refused}. Nothing was changed."
+        ) from None
     put()
     waiting.execute("COMMIT")
     if rows == empty:

@@ -242,6 +242,26 @@ class Endless(io.TextIOBase):
         return next(self._lines, "")
 
 
+@pytest.mark.parametrize(("free", "taken"), [(200_000_000 + 2_000_000_000, True), (2_199_999_999, False)])
+def test_a_file_for_whose_rows_there_is_no_room_is_refused_before_it_is_read(
+    cupboard: Rig, free: int, taken: bool
+) -> None:
+    file = cupboard.folder / "huge.csv"
+    with file.open("wb") as out:
+        out.write(b"time,temp\n2026-11-25T07:00:00Z,warm\n")
+        out.truncate(2_000_000_000)  # with a hole: it takes no room itself
+
+    with (
+        pytest.raises(CsvRefusedError) as refused,
+        read_csv(cupboard.record, cupboard.folder, "cupboard", file, PLAIN, START, free=lambda _: free),
+    ):
+        pass
+
+    assert ("only 2,200 MB are free" in str(refused.value)) is not taken
+    assert ("is this CSV?" in str(refused.value)) is taken
+    assert not list(cupboard.folder.glob("csv-*"))
+
+
 def test_a_large_file_takes_no_more_memory_than_a_small_one(cupboard: Rig) -> None:
     def peak(rows: int) -> int:
         file = cupboard.folder / "large.csv"
