@@ -152,6 +152,7 @@ class VesselView:
     batch_id: str | None = None
     batch_name: str | None = None
     surroundings_c: float | None = None
+    surroundings_note: str | None = None
     trend_c_per_h: float | None = None
     leaves_band_at: datetime | None = None
     trail: tuple[TrackPoint, ...] = ()

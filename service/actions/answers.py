@@ -23,12 +23,16 @@ class Interval(Answer):
 
 
 class VesselNow(Answer):
-    """A vessel at this moment; temp_c is the last believed value, null while the probe is silent."""
+    """A vessel at this moment; temp_c is the last believed value, null while the probe is silent.
+
+    surroundings_note: how old the room's temperature is, where a person reads it; null where a probe does.
+    """
 
     temp_c: float | None
     at: Instant | None
     age_s: float | None
     surroundings_c: float | None
+    surroundings_note: str | None
     target_c: float | None
     low_c: float | None
     high_c: float | None

@@ -49,14 +49,15 @@ class VesselChange(Ask):
 
 
 class NewProbe(Ask):
-    """A probe whose values arrive: pushed over HTTP, or in messages over MQTT.
+    """A probe whose values arrive: pushed over HTTP, or in messages over MQTT; or `typed`, a thermometer
+    beside a vessel that a person reads: its values come as samples too, and it has no interval.
 
     topic, path, time_path are for `mqtt`: the messages it listens to, and where in a JSON payload its
     value and its time stand. Without a path the payload is the bare number.
     """
 
     label: Name
-    source: Literal["pushed", "mqtt"] = "pushed"
+    source: Literal["pushed", "mqtt", "typed"] = "pushed"
     vessel_id: str | None = None
     role: Role | None = None
     mounting: Mounting | None = None

@@ -26,6 +26,7 @@ from service.watch.fold import minute_of
 from service.watch.house import LiveBatch, live_batch
 from service.watch.insights import APART, TOGETHER, confirming, insight_from
 from service.watch.offprobe import LOOK_BACK_MIN, Off, looked_at, off_from
+from service.watch.typed import TYPED
 
 HEADING_H = 24
 EARLIER = timedelta(hours=4)
@@ -138,7 +139,9 @@ class Lookout:
         if not any(a is not None for a in air):
             return None
         before = off_from(read_mark(connection, f"adrift:{probe.id}"))
-        return probe.id, looked_at(before, liquid, air, hung_at, now)
+        room = house.probe_of(vessel_id, "surroundings", now)
+        by_hand = room is not None and room.source == TYPED
+        return probe.id, looked_at(before, liquid, air, hung_at, now, by_hand)
 
     def _remember(self, probe_id: str, off: Off | None) -> None:
         name, value = f"adrift:{probe_id}", None if off is None else off.to_json()

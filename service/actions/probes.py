@@ -24,6 +24,7 @@ from service.record.vessels import (
     probes,
     vessel_by_id,
 )
+from service.watch.typed import COLDEST_C, HOLDS, INTERVAL_S, TYPED, WARMEST_C, age_words
 
 REMEDIES = {
     "/topic": "Give the topic that its messages come on, such as cellar/bucket/temp or cellar/+/temp.",
@@ -51,12 +52,16 @@ def declare_probe(desk: Desk, ask: NewProbe) -> ProbeAnswer:
     now = desk.now()
     _refuse_half_place(ask.vessel_id, ask.role)
     _refuse_bad_listening(ask.source, ask.topic, ask.path, ask.time_path)
+    typed = ask.source == TYPED
+    if typed:
+        _refuse_for_typed("interval_s" in ask.model_fields_set, ask.role)
+    interval_s = INTERVAL_S if typed else ask.interval_s
 
     def work(connection: Connection) -> str:
         probe_id = short_id(ask.label, probe_ids(connection), "probe")
         if ask.vessel_id is not None:
             vessel_by_id(connection, ask.vessel_id)
-        add_probe(connection, probe_id, ask.label, ask.source, None, ask.interval_s, now)
+        add_probe(connection, probe_id, ask.label, ask.source, None, interval_s, now)
         more = {"topic": ask.topic, "path": ask.path, "time_path": ask.time_path}
         change_probe(connection, probe_id, {"mounting": ask.mounting, **more})
         if ask.vessel_id is not None:
@@ -84,6 +89,8 @@ def alter_probe(desk: Desk, probe_id: str, ask: ProbeChange) -> ProbeAnswer:
                     "/interval_s", "is not set for a probe on the bus", "Change the setting sweep_s instead."
                 )
             )
+        if stored.source == TYPED:
+            _refuse_for_typed("interval_s" in changes, role)
         if changes.keys() & {"topic", "path", "time_path"}:
             new = {"topic": stored.topic, "path": stored.path, "time_path": stored.time_path, **changes}
             _refuse_bad_listening(stored.source, new["topic"], new["path"], new["time_path"])
@@ -136,7 +143,7 @@ def push(desk: Desk, probe_id: str, samples: list[dict[str, Any]]) -> Receipt:
     """Take samples that arrive; each is looked at by itself. The answer follows the commit."""
     with desk.record.reading() as connection:
         stored = probe_by_id(connection, probe_id)
-    if stored.source != "pushed":
+    if stored.source not in ("pushed", TYPED):
         raise ConflictError(
             f"The probe {probe_id} is read by this program itself (source {stored.source}); "
             "samples are pushed to a probe declared for that."
@@ -144,11 +151,16 @@ def push(desk: Desk, probe_id: str, samples: list[dict[str, Any]]) -> Receipt:
     arrived: list[tuple[int, datetime, float]] = []
     for index, one in enumerate(samples):
         arrived.append((index, *_sample(index, one)))
+    slips = [one for one in arrived if stored.source == TYPED and not COLDEST_C <= one[2] <= WARMEST_C]
+    arrived = [one for one in arrived if one not in slips]
     result = desk.watch.arrive(ProbeId(probe_id), arrived)
     return Receipt(
         new=result.new,
         known=result.known,
-        refused=[RefusedSample(index=index, reason=reason) for index, reason in result.refused],
+        refused=[
+            RefusedSample(index=index, reason=reason)
+            for index, reason in sorted([*result.refused, *((one[0], "out-of-range") for one in slips)])
+        ],
     )
 
 
@@ -173,6 +185,18 @@ def _sample(index: int, one: Mapping[str, Any]) -> tuple[datetime, float]:
         return at, float(value)
     except OverflowError:
         return at, float("inf")
+
+
+def _refuse_for_typed(interval: bool, role: str | None) -> None:
+    """Refuse what means nothing where a person reads a thermometer."""
+    problems = []
+    if interval:
+        problems.append(Problem("/interval_s", "means nothing for values typed in by hand", "Leave it out."))
+    if role not in (None, "surroundings"):
+        words = "cannot be read by hand: alarms need a probe that measures"
+        problems.append(Problem("/role", words, "Use surroundings, or another source."))
+    if problems:
+        raise InvalidInputError(*problems)
 
 
 def _refuse_half_place(vessel_id: str | None, role: str | None) -> None:
@@ -220,7 +244,7 @@ def probe_answer(desk: Desk, probe: Probe, now: datetime) -> ProbeAnswer:
         vessel_id=None if place is None else place.vessel_id,
         role=None if place is None else place.role,
         mounting=probe.mounting,
-        interval_s=probe.interval_s if probe.interval_s is not None else desk.watch.sweep_s,
+        interval_s=_interval_s(desk, probe),
         resolution_bits=desk.watch.sources.resolution_of(probe),
         topic=probe.topic,
         path=probe.path,
@@ -230,7 +254,32 @@ def probe_answer(desk: Desk, probe: Probe, now: datetime) -> ProbeAnswer:
     )
 
 
+def _interval_s(desk: Desk, probe: Probe) -> float | None:
+    if probe.source == TYPED:
+        return None
+    return probe.interval_s if probe.interval_s is not None else desk.watch.sweep_s
+
+
+def by_hand(desk: Desk, probe: Probe, now: datetime) -> str | None:
+    """How old what a person reads is, as a sentence; None for a probe that measures by itself."""
+    if probe.source != TYPED:
+        return None
+    sight = desk.watch.sight(probe.id, now)
+    return None if sight is None or sight.at is None else age_words(now - sight.at)
+
+
+def _health_by_hand(desk: Desk, probe: Probe, now: datetime, placed: bool) -> ProbeHealth:
+    sight = desk.watch.sight(probe.id, now)
+    at = None if sight is None else sight.at
+    sentence = "Nothing has been typed in yet." if at is None else age_words(now - at)
+    fresh = at is not None and now - at < HOLDS
+    state = "silent" if not fresh else "well" if placed else "waiting"
+    return ProbeHealth(state=state, faults_1h={}, read_ms=None, sentence=sentence)
+
+
 def _health(desk: Desk, probe: Probe, now: datetime, placed: bool) -> ProbeHealth:
+    if probe.source == TYPED:
+        return _health_by_hand(desk, probe, now, placed)
     sight = desk.watch.sight(probe.id, now)
     if sight is None:
         return ProbeHealth(

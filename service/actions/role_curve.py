@@ -17,6 +17,7 @@ from service.record.minutes import Bucket, buckets, merged
 from service.record.vessels import probes_ever
 from service.watch.fold import minute_of
 from service.watch.house import House
+from service.watch.typed import TYPED, held, holds_min
 
 A_DAY_MIN = 1440
 """Minutes are read day by day, so that the program that runs for weeks stays small."""
@@ -27,18 +28,25 @@ Where = Sequence[tuple[str, datetime, datetime]]
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A probe's number and id, and the minutes [begins, ends) in which it counts."""
+    """A probe's number and id, the minutes [begins, ends) in which it counts, and whether a person reads it.
+
+    hung: the minute from which on its values are of this place.
+    """
 
     number: int
     probe_id: str
     begins: int
     ends: int
+    typed: bool = False
+    hung: int = 0
 
 
 def windows(
     probes: Mapping[str, Probe], assignments: Sequence[Assignment], where: Where, role: str
 ) -> list[Window]:
-    """When which probe hung in a role where it is looked at; of two at once the one that counts is later.
+    """When which probe hung in a role where it is looked at; of two at once the one that counts comes later.
+
+    What is measured counts before what is typed in.
 
     The minute within which one probe is taken away and another hung belongs to both.
     """
@@ -51,8 +59,9 @@ def windows(
             left = until if a.to_at is None else min(until, a.to_at)
             begins, ends = minute_of(max(since, a.from_at)), _last_minute(left, until)
             if begins < ends:
-                found.append(Window(probe.number, probe.id, begins, ends))
-    return found
+                typed = probe.source == TYPED
+                found.append(Window(probe.number, probe.id, begins, ends, typed, minute_of(a.from_at)))
+    return sorted(found, key=lambda w: not w.typed)
 
 
 def _last_minute(left: datetime, until: datetime) -> int:
@@ -76,12 +85,19 @@ def role_curve(
             if window.begins <= first and last <= window.ends:
                 lines = house.lines.get(window.probe_id, ())
                 line = line_of(lines, first)
-                for part in buckets(connection, window.number, first, last, width_min):
+                for part in _parts(connection, window, first, last, width_min):
                     here[part.start_minute] = (
                         part if line is None else _through(part, line.slope, line.offset_c)
                     )
         parts += [here[start] for start in sorted(here)]
     return merged(parts)
+
+
+def _parts(connection: Connection, window: Window, first: int, last: int, width_min: int) -> list[Bucket]:
+    if not window.typed:
+        return buckets(connection, window.number, first, last, width_min)
+    since = max(window.hung, first - holds_min())
+    return held(buckets(connection, window.number, since, last, 1), first, last, width_min)
 
 
 def _pieces(house: House, found: Sequence[Window]) -> Iterator[tuple[int, int]]:

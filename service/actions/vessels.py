@@ -9,6 +9,7 @@ from service.actions.answers import Interval, ProbeAt, Thermal, VesselAnswer, Ve
 from service.actions.asks import NewVessel, VesselChange
 from service.actions.desk import Desk, changes_of, short_id
 from service.actions.known import learned_of
+from service.actions.probes import by_hand
 from service.errors import ConflictError
 from service.record.batches import occupant
 from service.record.facts import Vessel
@@ -122,6 +123,7 @@ def _now_of(desk: Desk, house: House, vessel_id: str, now: datetime) -> VesselNo
         at=None if sight is None else sight.at,
         age_s=None if sight is None else sight.age_s,
         surroundings_c=None if aside is None else aside.temp_c,
+        surroundings_note=None if beside is None else by_hand(desk, beside, now),
         target_c=None if stage is None else stage.band.target_c,
         low_c=None if stage is None else stage.band.low_c,
         high_c=None if stage is None else stage.band.high_c,

@@ -16,6 +16,7 @@ from service.watch.fold import minute_of
 from service.watch.house import House
 from service.watch.intake import Intake
 from service.watch.live import LiveProbe
+from service.watch.typed import TYPED
 
 HOUR = timedelta(hours=1)
 DAY = timedelta(days=1)
@@ -63,7 +64,7 @@ def _of_probe(
         last_c=None if last is None else last.temp_c,
         silent_s=intake.silence_s(probe.id),
         interval_s=interval_s,
-        looks_1h=None if probe.source == "pushed" else max(1, int(looked_s / interval_s)),
+        looks_1h=None if probe.source in ("pushed", TYPED) else max(1, int(looked_s / interval_s)),
         faults_1h={} if seen is None else seen.faults_within(now, HOUR),
         trend_c_per_h=None if seen is None else seen.trend_c_per_h(),
         slope_c_per_min=None if seen is None else seen.slope_c_per_min(SLOPE_OVER),

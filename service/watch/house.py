@@ -76,13 +76,17 @@ class House:
         )
 
     def probe_of(self, vessel_id: str, role: str, at: datetime) -> Probe | None:
-        """The probe in this role at a vessel at a time; of several the one assigned last."""
-        for a in reversed(self.assignments):
-            if a.vessel_id == vessel_id and a.role == role and _holds(a.from_at, a.to_at, at):
-                found = self.probes.get(a.probe_id)
-                if found is not None:
-                    return found
-        return None
+        """The probe in this role at a vessel at a time; of several the one assigned last, and one that
+        measures before one that a person reads."""
+        here = [
+            self.probes[a.probe_id]
+            for a in reversed(self.assignments)
+            if a.vessel_id == vessel_id
+            and a.role == role
+            and a.probe_id in self.probes
+            and _holds(a.from_at, a.to_at, at)
+        ]
+        return min(here, key=lambda probe: probe.source == "typed", default=None)
 
     def probes_at(self, vessel_id: str, at: datetime) -> list[tuple[Probe, str]]:
         """Every probe at a vessel at a time, with its role."""

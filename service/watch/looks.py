@@ -10,6 +10,7 @@ from service.plans.course import current
 from service.record.facts import Vessel
 from service.watch.evidence import Evidence, Insight
 from service.watch.house import House, LiveBatch
+from service.watch.typed import TYPED
 
 
 def of_probes(house: House, evidence: Evidence, memories: Mapping[Subject, AlarmState]) -> Iterator[Finding]:
@@ -19,7 +20,7 @@ def of_probes(house: House, evidence: Evidence, memories: Mapping[Subject, Alarm
             continue
         probe = house.probes.get(assignment.probe_id)
         vessel = house.vessels.get(assignment.vessel_id)
-        if probe is None or vessel is None or probe.id not in evidence.probes:
+        if probe is None or vessel is None or probe.id not in evidence.probes or probe.source == TYPED:
             continue
         batch = house.batch_in(vessel.id, evidence.now)
         if batch is None:

@@ -42,22 +42,28 @@ def looked_at(
     air_c: Sequence[float | None],
     hung_at: datetime | None,
     now: datetime,
+    air_by_hand: bool = False,
 ) -> Off | None:
-    """How it stands now. One value a minute, oldest first, ending now. hung_at: last hung or put back."""
+    """How it stands now. One value a minute, oldest first, ending now. hung_at: last hung or put back.
+
+    air_by_hand: the room is read by a person now and then, so that its steps are no movement of the air.
+    """
     if before is not None and hung_at is not None and hung_at > before.since:
         before = None
     if before is None:
         seen = adrift(liquid_c, air_c)
         return None if seen is None else Off(now, seen.gap_c, seen.sentence)
-    return None if _sits_again(before, liquid_c, air_c) else before
+    return None if _sits_again(before, liquid_c, air_c, air_by_hand) else before
 
 
-def _sits_again(off: Off, liquid_c: Sequence[float | None], air_c: Sequence[float | None]) -> bool:
+def _sits_again(
+    off: Off, liquid_c: Sequence[float | None], air_c: Sequence[float | None], air_by_hand: bool
+) -> bool:
     pairs = [(p, a) for p, a in zip(liquid_c, air_c, strict=True) if p is not None and a is not None]
     latest = pairs[-5:]
     if len(latest) == 5 and all(abs(p - a) >= APART_AGAIN * off.gap_c for p, a in latest):
         return True
-    if len(pairs) < LOOK_BACK_MIN * 2 // 3:
+    if air_by_hand or len(pairs) < LOOK_BACK_MIN * 2 // 3:
         return False
     moved = [_spread([a for _, a in pairs]), _spread([p for p, _ in pairs])]
     return moved[0] >= AIR_MOVED_C and moved[1] <= FOLLOWS * moved[0]

@@ -147,6 +147,7 @@ class DeskHouse:
             batch_id=one.now.batch_id,
             batch_name=None if live is None else live.row.name,
             surroundings_c=one.now.surroundings_c,
+            surroundings_note=one.now.surroundings_note,
             trend_c_per_h=one.now.trend_c_per_h,
             leaves_band_at=one.now.leaves_band_at,
             trail=trail,
