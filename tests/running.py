@@ -83,6 +83,11 @@ class Running:
         return self._process.pid
 
     @property
+    def alive(self) -> bool:
+        """Whether the process has not ended."""
+        return self._process is not None and self._process.poll() is None
+
+    @property
     def log(self) -> str:
         """What it wrote to standard error so far."""
         return self._log_path.read_text() if self._log_path.exists() else ""

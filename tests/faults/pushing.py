@@ -2,6 +2,7 @@
 
 import sqlite3
 import threading
+from collections.abc import Set
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -72,8 +73,12 @@ class Pusher:
             if not self.push():
                 self._stopping.wait(0.02)
 
-    def judge(self, folder: Path) -> list[str]:
-        """What is wrong with the record: damage, lost or changed minutes, minutes nobody pushed."""
+    def judge(self, folder: Path, confirmed: Set[int] | None = None) -> list[str]:
+        """What is wrong with the record: damage, lost or changed minutes, minutes nobody pushed.
+
+        confirmed: the minutes that must be there; all that are confirmed by now unless said.
+        """
+        confirmed = self.confirmed if confirmed is None else confirmed
         with sqlite3.connect(f"file:{folder / 'record.db'}?mode=ro", uri=True) as record:
             wrong = [str(row[0]) for row in record.execute("PRAGMA integrity_check") if row[0] != "ok"]
             (number,) = record.execute("SELECT number FROM probe WHERE id = ?", (self.probe,)).fetchone()
@@ -83,7 +88,7 @@ class Pusher:
             hours = record.execute("SELECT sum(minutes) FROM hour WHERE probe = ?", (number,)).fetchone()[0]
         first = int((self._began - EPOCH) / timedelta(minutes=1))
         stored = {minute - first: rest for minute, *rest in rows}
-        wrong += [f"minute {n} was confirmed and is lost" for n in sorted(self.confirmed - stored.keys())]
+        wrong += [f"minute {n} was confirmed and is lost" for n in sorted(confirmed - stored.keys())]
         wrong += [f"minute {n} was never pushed" for n in sorted(stored.keys() - self.asked)]
         for n, rest in sorted(stored.items()):
             if rest != [round(value_of(n) * 1000), 0, 0, 1]:
