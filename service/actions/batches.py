@@ -12,6 +12,7 @@ from service.actions.desk import Desk, changes_of, not_ahead, short_id
 from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem
 from service.plans import course as courses
 from service.plans.course import Course, CourseState
+from service.plans.dues import ShareReached
 from service.plans.model import Plan
 from service.plans.places import Place, close, leave, move, reopen
 from service.plans.reading import plan_from_json, plan_to_json
@@ -25,14 +26,18 @@ def every_batch(desk: Desk, state: str | None = None) -> list[tuple[BatchAnswer,
     """Every batch with its version, newest first."""
     with desk.record.reading() as connection:
         found = stored.batches(connection, None if state is None else (state,))
-    return [(batch_answer(live_batch(row), desk.now()), row.version) for row in found]
+    return [(_answer(desk, row), row.version) for row in found]
 
 
 def one_batch(desk: Desk, batch_id: str) -> tuple[BatchAnswer, int]:
     """One batch with its version."""
     with desk.record.reading() as connection:
         row = stored.batch_by_id(connection, batch_id)
-    return batch_answer(live_batch(row), desk.now()), row.version
+    return _answer(desk, row), row.version
+
+
+def _answer(desk: Desk, row: Batch) -> BatchAnswer:
+    return batch_answer(live_batch(row), desk.now(), desk.watch.insight_of(row.id).share_reached)
 
 
 def start_batch(desk: Desk, ask: NewBatch) -> tuple[BatchAnswer, int]:
@@ -287,7 +292,7 @@ def _place(placed: PlacedFor) -> PlaceAnswer:
     return PlaceAnswer(n=placed.n, vessel_id=placed.vessel_id, from_=placed.from_at, to=placed.to_at)
 
 
-def batch_answer(live: LiveBatch, now: datetime) -> BatchAnswer:
+def batch_answer(live: LiveBatch, now: datetime, reached: ShareReached | None = None) -> BatchAnswer:
     """A batch in the shape of the HTTP contract."""
     row, plan = live.row, live.plan
     course = courses.elapse(plan, live.course, now)
@@ -313,6 +318,6 @@ def batch_answer(live: LiveBatch, now: datetime) -> BatchAnswer:
         places=[_place(p) for p in reversed(row.places)],
         due=[
             DueAnswer(kind=due.kind.value, stage=due.stage, say=due.say, at=due.at)
-            for due in courses.dues(plan, course, now)
+            for due in courses.dues(plan, course, now, reached=reached)
         ],
     )

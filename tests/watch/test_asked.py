@@ -226,4 +226,6 @@ def test_a_stage_that_ends_by_share_asks_once_the_estimate_has_it(rig: Rig) -> N
     assert before == []
     assert [(a["key"], a["state"]) for a in asked(rig)] == [("stage-due", "unacknowledged")]
     assert "75% has fermented" in asked(rig)[0]["reason"]
-    assert rig.get(f"/batches/{batch}")["stage"] == "primary"
+    answer = rig.get(f"/batches/{batch}")
+    assert answer["stage"] == "primary"
+    assert [due["kind"] for due in answer["due"]] == ["stage-due"]
