@@ -5,7 +5,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Protocol
 
-LISTS = ("readings", "sightings", "additions", "notes")
+from service.brewing.sugars import Sugar
+
+LISTS = ("readings", "sightings", "additions", "packagings", "notes")
 KINDS = (
     ("hydrometer", "hydrometer"),
     ("refractometer", "refractometer"),
@@ -22,6 +24,8 @@ SIGHTS = (
     ("smells-of-butter", "Smells of butter"),
     ("smells-clean", "Smells clean"),
 )
+PACKAGES = (("bottle", "bottles"), ("keg", "kegs"))
+SUGARS = (("", "none"), *((sugar.value, sugar.value.replace("-", " ")) for sugar in Sugar))
 CHECKS: Mapping[str, str] = {
     "readings-steady": "Readings stand still",
     "readings-far-enough-apart": "Readings far enough apart",
@@ -96,6 +100,14 @@ class BenchHouse(Protocol):
 
     def write_down(self, batch_id: str, name: str, by: str, fields: Mapping[str, Any]) -> None:
         """Adds an entry to one of the lists. InvalidInputError, NotFoundError."""
+        ...
+
+    def entry(self, batch_id: str, name: str, n: int) -> Mapping[str, Any]:
+        """One entry in the shape of the HTTP contract. NotFoundError."""
+        ...
+
+    def put_right(self, batch_id: str, name: str, n: int, by: str, fields: Mapping[str, Any]) -> None:
+        """Replaces what an entry holds; what is left out is cleared. InvalidInputError, NotFoundError."""
         ...
 
     def strike_out(self, batch_id: str, name: str, n: int, by: str) -> None:

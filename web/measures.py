@@ -87,5 +87,5 @@ def outside(field: str, typed: float, limits: Range, taste: Taste) -> Problem | 
     other = OTHERS.get(kind)
     if other is not None and limits.low <= typed <= limits.high:
         meant = as_typed(kind, typed, taste)
-        return Problem(field, f"{words} It looks like {other}.", f"{typed:g} {other} is {meant} {unit}.")
+        return Problem(field, f"{words} It looks like {other}.", f"Give {meant} {unit}.")
     return Problem(field, words, f"Give a value within {allowed}.")

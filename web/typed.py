@@ -11,7 +11,9 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Depends, Request
 
+from service.brewing.ranges import Range
 from service.errors import InvalidInputError, Problem
+from web.measures import kind_of, outside, taken
 from web.words import Taste
 
 FIELD_LIMIT = 200
@@ -63,6 +65,20 @@ class Typed:
             else:
                 problem = Problem(f"/{name}", "is not a number", "Write it in figures, such as 4.5.")
                 self._problems.append(problem)
+        return self
+
+    def measured(self, name: str, limits: Range, taste: Taste) -> "Typed":
+        """A number in the brewer's unit, turned into the service's; outside it is told in that unit."""
+        self.number(name)
+        typed = self.fields.get(name)
+        if typed is None:
+            return self
+        problem = outside(f"/{name}", typed, limits, taste)
+        if problem is not None:
+            del self.fields[name]
+            self._problems.append(problem)
+        else:
+            self.fields[name] = taken(kind_of(limits), typed, taste)
         return self
 
     def time(self, name: str, taste: Taste) -> "Typed":

@@ -109,7 +109,7 @@ def _refuse_impossible(
             raise InvalidInputError(
                 Problem(
                     "/units",
-                    f"hold {litres:.1f} l, but the batch has {row.volume_l:g} l",
+                    f"these hold {litres:.1f} l, but the batch has {row.volume_l:g} l",
                     "Check sizes and counts, or put the batch's volume right.",
                 )
             )

@@ -108,6 +108,14 @@ class FakeHouse:
     def bus_sentence(self) -> str:
         return "The bus has one master; one sweep of all probes takes 0.8 s." if self.hung else ""
 
+    def add_probe(self, by: str, fields: Mapping[str, Any]) -> None:
+        if "topic" not in fields:
+            raise InvalidInputError(Problem("/topic", "is missing", "Give the topic."))
+        self.hung = [*self.hung, ProbeView("new", fields["label"], fields["source"], "waiting", "Waits.")]
+
+    def read_room(self, by: str, vessel_id: str, temp_c: float) -> None:
+        self.vessels = [replace(v, surroundings_c=temp_c) if v.id == vessel_id else v for v in self.vessels]
+
     def vessel_choices(self) -> Sequence[Choice]:
         return [Choice(v.id, v.name) for v in self.vessels]
 
@@ -240,6 +248,25 @@ class FakeHouse:
         listed = self.record.listed(name)
         entry = EntryView(1 + max((e.n for e in listed), default=0), self.now(), words)
         self.record = replace(self.record, entries={**self.record.entries, name: (entry, *listed)})
+
+    def entry(self, batch_id: str, name: str, n: int) -> Mapping[str, Any]:
+        if not any(e.n == n for e in self.record.listed(name)):
+            raise NotFoundError(f"There is no entry {n}.")
+        return {
+            "n": n,
+            "at": "2026-11-25T08:00:00Z",
+            "by": "hydrometer",
+            "what": "foam-up",
+            "text": "x",
+            "units": [],
+        }
+
+    def put_right(self, batch_id: str, name: str, n: int, by: str, fields: Mapping[str, Any]) -> None:
+        self.entry(batch_id, name, n)
+        self.asked.append((f"{name}/{n}", dict(fields)))
+
+    def write_figures(self, by: str, fields: Mapping[str, Any]) -> None:
+        self.likes = Taste(fields["temperatures"], fields["clock"], self.likes.timezone, fields["gravity"])
 
     def strike_out(self, batch_id: str, name: str, n: int, by: str) -> None:
         listed = self.record.listed(name)

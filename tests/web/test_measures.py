@@ -81,10 +81,10 @@ def test_the_unit_beside_a_field_is_the_brewers() -> None:
         (200, ranges.BEER_C, F,
          "The beer temperature 200 is outside 32 to 104 F. Give a value within 32 to 104 F."),
         (20, ranges.BEER_C, F,
-         "The beer temperature 20 is outside 32 to 104 F. It looks like C. 20 C is 68 F."),
+         "The beer temperature 20 is outside 32 to 104 F. It looks like C. Give 68 F."),
         (1.048, ranges.FERMENTED_OG, PLATO,
          "The original gravity 1.048 is outside 1.29 to 30.16 degrees Plato. It looks like SG. "
-         "1.048 SG is 11.91 degrees Plato."),
+         "Give 11.91 degrees Plato."),
         (1048, ranges.FERMENTED_OG, PLATO,
          "The original gravity 1048 is outside 1.29 to 30.16 degrees Plato. "
          "Give a value within 1.29 to 30.16 degrees Plato."),

@@ -9,10 +9,13 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from markupsafe import Markup
 
+from service.brewing.ranges import Range
+from service.brewing.swaps import Measure
 from service.errors import GylewatchError, InvalidInputError
-from web.bench import KINDS, LISTS, SIGHTS, BenchHouse
+from web.bench import KINDS, LISTS, PACKAGES, SIGHTS, SUGARS, BenchHouse
 from web.chart import Story, curves_json, inline, story_json
 from web.counter import Counter
+from web.entering import row_count
 from web.form import Form
 from web.pages.curves import CurvesHouse
 from web.pages.probes import Choice
@@ -21,6 +24,9 @@ from web.rendering import Renderer
 from web.series import BATCH_POINTS
 from web.typed import Typed, Values
 from web.views import BandView, HourRow, ProgressView
+
+OG = Range("original gravity", 1.005, 1.2, "SG", Measure.SG)
+EXPECTED_FG = Range("expected gravity", 0.98, 1.2, "SG", Measure.SG)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +170,9 @@ def show_batch(
         wrong_list=wrong if wrong in LISTS else "",
         kinds=KINDS,
         sights=SIGHTS,
+        packages=PACKAGES,
+        sugars=SUGARS,
+        package_rows=row_count(forms["packagings"].values),
     )
 
 
@@ -207,7 +216,9 @@ def router(house: BatchesHouse, render: Renderer, counter: Counter) -> APIRouter
             typed = Typed(values).required("name", "is empty", "Give the batch a name.")
             typed.required("vessel_id", "is not chosen", "Choose the vessel it is in.")
             typed.required("plan_id", "is not chosen", "Choose the plan it follows.")
-            typed.number("volume_l", "og", "expected_fg").time("started_at", house.taste())
+            taste = house.taste()
+            typed.measured("og", OG, taste).measured("expected_fg", EXPECTED_FG, taste)
+            typed.number("volume_l").time("started_at", taste)
             return f"/batches/{house.start_batch(who, typed.done())}"
 
         return counter.take(request, values, act, lambda form, status: new_page(request, form, status))

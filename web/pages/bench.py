@@ -1,4 +1,4 @@
-"""A batch's record: readings, sightings, additions and notes by form; and the sugar for its bottles."""
+"""A batch's record by form, list by list, to add, put right and take out; and the sugar for its bottles."""
 
 from dataclasses import replace
 
@@ -8,16 +8,16 @@ from fastapi.responses import HTMLResponse, Response
 from service.brewing.call import Call
 from service.errors import GylewatchError, InvalidInputError, NotFoundError
 from web.asking import Group, Input, answered, compacted, inputs
-from web.bench import LISTS
+from web.bench import KINDS, LISTS, PACKAGES, SIGHTS, SUGARS
 from web.counter import Counter
+from web.entering import closed_up, entry_fields, entry_values, row_count
 from web.form import Form
 from web.pages.batches import BatchesHouse, show_batch
 from web.rendering import Renderer
-from web.typed import Typed, Values
+from web.typed import Values
 
 CONTROLS = ("asked", "more")
 KNOWN = ("volume_l", "warmest_c", "points_left")
-FLUID = ("sample_c", "instrument_c", "zero_error_pt")
 
 
 def router(house: BatchesHouse, render: Renderer, counter: Counter, priming: Call) -> APIRouter:
@@ -27,15 +27,18 @@ def router(house: BatchesHouse, render: Renderer, counter: Counter, priming: Cal
     def adding(name: str) -> None:
         @routes.post(f"/batches/{{batch_id}}/{name}", name=f"write down {name}")
         def write(request: Request, batch_id: str, values: Values) -> Response:
+            typed = closed_up(values) if name == "packagings" else values
+
             def act(who: str) -> str:
-                typed = typed_entry(name, values).time("at", house.taste())
-                house.write_down(batch_id, name, who, typed.done())
+                house.write_down(batch_id, name, who, entry_fields(name, typed, house.taste()))
                 return f"/batches/{batch_id}#{name}"
 
             def again(form: Form, status: int) -> HTMLResponse:
                 return show_batch(house, render, request, batch_id, form, wrong=name, status=status)
 
-            return counter.take(request, values, act, again)
+            if typed.get("more"):
+                return again(Form(typed.get("once", ""), typed), 200)
+            return counter.take(request, typed, act, again)
 
         @routes.post(f"/batches/{{batch_id}}/{name}/{{n}}/remove", name=f"take out {name}")
         def remove(request: Request, batch_id: str, n: int, values: Values) -> Response:
@@ -44,6 +47,52 @@ def router(house: BatchesHouse, render: Renderer, counter: Counter, priming: Cal
                 return f"/batches/{batch_id}#{name}"
 
             return counter.take(request, values, act)
+
+        def entry_page(
+            request: Request, batch_id: str, n: int, form: Form, status: int = 200
+        ) -> HTMLResponse:
+            try:
+                batch = house.batch(batch_id)
+            except GylewatchError as error:
+                return render.refusal(request, error)
+            return render.page(
+                request,
+                "entry.html",
+                status=status,
+                batch=batch,
+                name=name,
+                n=n,
+                form=form,
+                kinds=KINDS,
+                sights=SIGHTS,
+                packages=PACKAGES,
+                sugars=SUGARS,
+                rows=row_count(form.values),
+            )
+
+        @routes.get(f"/batches/{{batch_id}}/{name}/{{n}}", name=f"look at {name}")
+        def look(request: Request, batch_id: str, n: int) -> HTMLResponse:
+            try:
+                found = house.entry(batch_id, name, n)
+            except GylewatchError as error:
+                return render.refusal(request, error)
+            values = entry_values(name, found, house.taste())
+            return entry_page(request, batch_id, n, Form(house.once(), values))
+
+        @routes.post(f"/batches/{{batch_id}}/{name}/{{n}}", name=f"put right {name}")
+        def change(request: Request, batch_id: str, n: int, values: Values) -> Response:
+            typed = closed_up(values) if name == "packagings" else values
+
+            def act(who: str) -> str:
+                house.put_right(batch_id, name, n, who, entry_fields(name, typed, house.taste()))
+                return f"/batches/{batch_id}#{name}"
+
+            def again(form: Form, status: int) -> HTMLResponse:
+                return entry_page(request, batch_id, n, form, status)
+
+            if typed.get("more"):
+                return again(Form(typed.get("once", ""), typed), 200)
+            return counter.take(request, typed, act, again)
 
     for each in LISTS:
         adding(each)
@@ -77,31 +126,6 @@ def router(house: BatchesHouse, render: Renderer, counter: Counter, priming: Cal
         )
 
     return routes
-
-
-def typed_entry(name: str, values: dict[str, str]) -> Typed:
-    """The fields of an entry as they were typed; those of another kind are left for the service to name."""
-    typed = Typed(values)
-    if name == "readings":
-        typed.required("by", "is not chosen", "Say how it was measured.")
-        typed.number("sg", "plato", "brix", "kg")
-        if values.get("by") in ("hydrometer", "limit-jar"):
-            typed.number(*FLUID)
-            typed.fields["degassed"] = values.get("degassed") != "no"
-        elif values.get("by") == "refractometer":
-            typed.number("wort_factor")
-    elif name == "sightings":
-        typed.required("what", "is not said", "Press what you saw.")
-    elif name == "additions":
-        typed.required("what", "is empty", "Say what was put in.")
-        typed.required("mass_g", "is empty", "Give its weight in grams.").number("mass_g", "water_l")
-        for share in ("extract_share", "fermentable_share"):
-            typed.number(f"{share}_percent")
-            if (percent := typed.fields.pop(f"{share}_percent", None)) is not None:
-                typed.fields[share] = percent / 100
-    else:
-        typed.required("text", "is empty", "Write a few words.")
-    return typed
 
 
 def known(one: Input | Group) -> Input | Group:
