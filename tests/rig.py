@@ -15,6 +15,7 @@ from starlette.testclient import TestClient
 
 from sensors.bus import RawValue, Sweep
 from sensors.sample import FaultKind, ProbeFault, ProbeId
+from service.access.door import Access
 from service.access.keys import hashed
 from service.actions.desk import Desk
 from service.alarms.words import Units
@@ -77,6 +78,8 @@ class HandSource:
         self.values = values
         self.faults: dict[ProbeId, FaultKind] = {}
         self.closed = False
+        self.trouble = ""
+        self.notes: tuple[str, ...] = ()
 
     def sweep(self, at: datetime) -> Sweep:
         return Sweep(
@@ -86,6 +89,8 @@ class HandSource:
             ),
             faults=tuple(ProbeFault(p, at, kind) for p, kind in self.faults.items()),
             took_s=0.8,
+            trouble=self.trouble,
+            notes=self.notes,
         )
 
     def close(self) -> None:
@@ -103,6 +108,7 @@ class Rig:
         sweep_s: float = 10.0,
         link_base: str | None = "http://127.0.0.1:8330",
         url: str | None = None,
+        access: Access | None = None,
     ) -> None:
         self.folder = folder
         self.link_base = link_base
@@ -115,7 +121,7 @@ class Rig:
         self.record: Record = open_record(folder, url, clock.monotonic)
         self.broker = Broker("test")
         self.watch = self._watch()
-        self.desk = Desk(self.record, self.watch, clock.now, ZoneInfo("UTC"))
+        self.desk = Desk(self.record, self.watch, clock.now, ZoneInfo("UTC"), access=access or Access())
         self.app = create_app(self.desk)
         self.client = TestClient(self.app, base_url="http://127.0.0.1:8330", client=("127.0.0.1", 40000))
         with self.record.reading() as connection:
@@ -196,9 +202,14 @@ PLAN: dict[str, Any] = {
 
 
 @contextmanager
-def rig_in(folder: Path, temp_c: float | None = 20.0, clock: HandClock | None = None) -> Iterator[Rig]:
+def rig_in(
+    folder: Path,
+    temp_c: float | None = 20.0,
+    clock: HandClock | None = None,
+    access: Access | None = None,
+) -> Iterator[Rig]:
     """A rig with one probe on the bus."""
-    rig = Rig(folder, clock or HandClock(), HandSource({PROBE: temp_c}))
+    rig = Rig(folder, clock or HandClock(), HandSource({PROBE: temp_c}), access=access)
     try:
         yield rig
     finally:

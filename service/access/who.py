@@ -29,8 +29,8 @@ class How(StrEnum):
 class Who:
     """Somebody who was let in.
 
-    name: an account's name, or a token's. peer: the address they come from. Of a session: account_id,
-    secret_hash (which session it is) and form_token (what its forms bring back).
+    name: an account's name, or a token's. peer: the address they come from. Of a session: account_id and
+    form_token (what its forms bring back). secret_hash: of the session or token.
     """
 
     name: str

@@ -30,16 +30,13 @@ def look(desk: Desk, peer: str, session_secret: str | None, token_secret: str | 
     with desk.record.reading() as connection:
         if not stored.any_account(connection):
             return Look(False)
-        if token_secret is not None:
-            token = stored.token_by_hash(connection, hashed(token_secret))
-            session = None
-        else:
-            token = None
-            found = None if session_secret is None else hashed(session_secret)
-            session = None if found is None else stored.session_by_hash(connection, found)
+        secret = session_secret if token_secret is None else token_secret
+        found = hashed(secret or "")
+        token = None if token_secret is None else stored.token_by_hash(connection, found)
+        session = None if token_secret is not None else stored.session_by_hash(connection, found)
     if token is not None:
         _note_use(desk, token, now)
-        return Look(True, Who(token.name, How.TOKEN, Scope(token.scope), peer))
+        return Look(True, Who(token.name, How.TOKEN, Scope(token.scope), peer, secret_hash=found))
     if session is None or session_secret is None or is_over(session.made_at, session.seen_at, now):
         return Look(True)
     _note_sight(desk, session, now)
@@ -55,6 +52,18 @@ def look(desk: Desk, peer: str, session_secret: str | None, token_secret: str | 
             form_token=form_token(session_secret),
         ),
     )
+
+
+def is_still_in(desk: Desk, who: Who) -> bool:
+    """Whether somebody who was let in still would be: what they came in by has not ended or been revoked."""
+    now = desk.now()
+    with desk.record.reading() as connection:
+        if who.how is How.MACHINE:
+            return not stored.any_account(connection)
+        if who.how is How.TOKEN:
+            return stored.token_by_hash(connection, who.secret_hash or "") is not None
+        found = stored.session_by_hash(connection, who.secret_hash or "")
+    return found is not None and not is_over(found.made_at, found.seen_at, now)
 
 
 def _note_use(desk: Desk, token: TokenRow, now: datetime) -> None:

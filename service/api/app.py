@@ -14,14 +14,16 @@ from service.api.guards import JsonBodies, SecurityHeaders
 from service.api.idempotency import Idempotency
 from service.api.routes import (
     absences,
+    access,
+    access_metrics,
     alarms,
     batches,
     entries,
     events,
     heartbeat,
     links,
-    numbers,
     notation,
+    numbers,
     silencing,
     tasting,
     vessels,
@@ -58,11 +60,13 @@ def create_app(desk: Desk, pages: Sequence[APIRouter] = (), door: Door | None = 
         absences.router,
         silencing.router,
         heartbeat.router,
-        events.router,
+        access.router,
         notation.router,
+        events.router,
     ):
         app.include_router(routes, prefix="/api/v1")
     app.include_router(events.roots)
+    app.include_router(access_metrics.router)
     app.include_router(links.router)
     for page in pages:
         app.include_router(page)

@@ -5,6 +5,7 @@ from typing import Annotated
 
 from fastapi import Depends, Header, Request, Response
 
+from service.access.who import WHO, Who
 from service.actions.desk import Desk
 from service.errors import StaleError
 
@@ -25,7 +26,14 @@ def _seen_version(if_match: Annotated[str | None, Header()] = None) -> int | Non
     return int(match[1])
 
 
+def _caller(request: Request) -> Who:
+    who = request.scope.get(WHO)
+    assert isinstance(who, Who), "no route is reached without being let in"
+    return who
+
+
 AtHand = Annotated[Desk, Depends(_desk)]
+Caller = Annotated[Who, Depends(_caller)]
 SeenVersion = Annotated[int | None, Depends(_seen_version)]
 
 

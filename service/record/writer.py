@@ -44,6 +44,7 @@ class Writer:
         self._failures = 0
         self._last_failure = ""
         self.rounds = 0
+        self.commits = 0
         self._stopped = False
         self._thread = threading.Thread(target=self._serve, name="record-writer", daemon=True)
         self._thread.start()
@@ -104,5 +105,6 @@ class Writer:
             self._last_failure = repr(mistake)
             done.set_exception(mistake)
         else:
+            self.commits += 1
             done.set_result(result)
         self._slowest_s = max(self._slowest_s, self._monotonic() - began)

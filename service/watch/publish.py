@@ -8,13 +8,18 @@ import asyncio
 import json
 import threading
 from collections import deque
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 KEPT = 500
 QUEUE = 200
 COMMENT_EVERY_S = 15.0
+Welcome = Callable[[], Awaitable[bool]]
+
+
+async def _always() -> bool:
+    return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +86,13 @@ class Broker:
             except RuntimeError:  # its loop has ended with the page still listed
                 self._readers.discard(reader)
 
-    async def listen(self, last_id: str | None) -> AsyncIterator[str]:
-        """The stream of one page, as text: first what it missed, or `reload` when that is not kept."""
-        reader = _Reader(asyncio.get_running_loop())
+    async def listen(self, last_id: str | None, welcome: Welcome = _always) -> AsyncIterator[str]:
+        """The stream of one page, as text: first what it missed, or `reload` when that is not kept.
+
+        welcome: whether whoever listens still may; asked every 15 s, and the stream ends when not.
+        """
+        loop = asyncio.get_running_loop()
+        reader, asked_at = _Reader(loop), loop.time()
         with self._lock:
             if self._closed:
                 return
@@ -96,6 +105,10 @@ class Broker:
             for event in missed or ():
                 yield event.as_text(self._boot)
             while not reader.behind:
+                if loop.time() - asked_at >= COMMENT_EVERY_S:
+                    asked_at = loop.time()
+                    if not await welcome():
+                        return
                 try:
                     event_or_end = await asyncio.wait_for(reader.queue.get(), COMMENT_EVERY_S)
                 except TimeoutError:

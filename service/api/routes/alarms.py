@@ -7,7 +7,7 @@ from service.actions import channels as channel_actions
 from service.actions.answers import AlarmAnswer, AlarmWithTransitions, ChannelAnswer, TestedChannel
 from service.actions.asks import Acknowledge, ChannelChange, NewChannel, Shelve
 from service.actions.wire import Page
-from service.api.at_hand import AtHand, made
+from service.api.at_hand import AtHand, Caller, made
 from service.api.paging import Cursor, Limit, cursor_for, key_in, page_of
 from service.errors import InvalidInputError, Problem
 
@@ -43,21 +43,21 @@ def read_alarm(desk: AtHand, alarm_id: str) -> AlarmWithTransitions:
 
 
 @router.post("/alarms/{alarm_id}/acknowledge")
-def acknowledge(desk: AtHand, alarm_id: str, ask: Acknowledge | None = None) -> AlarmAnswer:
+def acknowledge(desk: AtHand, who: Caller, alarm_id: str, ask: Acknowledge | None = None) -> AlarmAnswer:
     """Somebody has seen it."""
-    return alarm_actions.acknowledge_alarm(desk, alarm_id, None if ask is None else ask.note)
+    return alarm_actions.acknowledge_alarm(desk, alarm_id, None if ask is None else ask.note, who.name)
 
 
 @router.post("/alarms/{alarm_id}/shelve")
-def shelve(desk: AtHand, alarm_id: str, ask: Shelve) -> AlarmAnswer:
+def shelve(desk: AtHand, who: Caller, alarm_id: str, ask: Shelve) -> AlarmAnswer:
     """Silence for a while, with a reason."""
-    return alarm_actions.shelve_alarm(desk, alarm_id, ask.for_s, ask.reason)
+    return alarm_actions.shelve_alarm(desk, alarm_id, ask.for_s, ask.reason, who.name)
 
 
 @router.post("/alarms/{alarm_id}/unshelve")
-def unshelve(desk: AtHand, alarm_id: str) -> AlarmAnswer:
+def unshelve(desk: AtHand, who: Caller, alarm_id: str) -> AlarmAnswer:
     """End the silence."""
-    return alarm_actions.unshelve_alarm(desk, alarm_id)
+    return alarm_actions.unshelve_alarm(desk, alarm_id, who.name)
 
 
 @router.get("/channels")

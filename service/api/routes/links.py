@@ -6,7 +6,7 @@ of the other pages, so that it opens on a phone with little but a browser.
 
 from html import escape
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse, Response
 
 from service.actions.answers import AlarmAnswer
@@ -37,38 +37,44 @@ def style() -> Response:
 
 
 @router.get(f"{PATH}/{{token}}")
-def show(desk: AtHand, token: str) -> HTMLResponse:
+def show(desk: AtHand, request: Request, token: str) -> HTMLResponse:
     """The alarm and a button; nothing happens."""
+    base = request.scope.get("root_path", "")
     try:
         alarm = alarm_of_link(desk, token)
     except (LinkForgedError, LinkExpiredError, NotFoundError) as refused:
-        return _refusal(refused)
+        return _refusal(base, refused)
     about = f"{_headline(desk, alarm)} ({alarm.id})"
     if alarm.acknowledged_at is not None:
-        return _page("Acknowledged already", [f"{alarm.acknowledged_by} has acknowledged this alarm."], about)
+        return _page(
+            base, "Acknowledged already", [f"{alarm.acknowledged_by} has acknowledged this alarm."], about
+        )
     if alarm.state == "normal":
-        return _page("This alarm is over", ["Nothing is left to acknowledge."], about)
+        return _page(base, "This alarm is over", ["Nothing is left to acknowledge."], about)
     button = '<form method="post"><button>I have seen it</button></form>'
-    return _page(_headline(desk, alarm), [f"{alarm.reason}.", alarm.consequence, alarm.advice], "", button)
-
-
-@router.post(f"{PATH}/{{token}}")
-def act(desk: AtHand, token: str) -> HTMLResponse:
-    """Acknowledge the alarm."""
-    try:
-        alarm = acknowledge_by_link(desk, token)
-    except ConflictError as refused:
-        return _page("Nothing was done", [str(refused)], status=409)
-    except (LinkForgedError, LinkExpiredError, NotFoundError) as refused:
-        return _refusal(refused)
     return _page(
-        "Thank you", ["The alarm is acknowledged; no more reminders will come."], _headline(desk, alarm)
+        base, _headline(desk, alarm), [f"{alarm.reason}.", alarm.consequence, alarm.advice], "", button
     )
 
 
-def _refusal(refused: Exception) -> HTMLResponse:
+@router.post(f"{PATH}/{{token}}")
+def act(desk: AtHand, request: Request, token: str) -> HTMLResponse:
+    """Acknowledge the alarm."""
+    base = request.scope.get("root_path", "")
+    try:
+        alarm = acknowledge_by_link(desk, token)
+    except ConflictError as refused:
+        return _page(base, "Nothing was done", [str(refused)], status=409)
+    except (LinkForgedError, LinkExpiredError, NotFoundError) as refused:
+        return _refusal(base, refused)
+    return _page(
+        base, "Thank you", ["The alarm is acknowledged; no more reminders will come."], _headline(desk, alarm)
+    )
+
+
+def _refusal(base: str, refused: Exception) -> HTMLResponse:
     status = 410 if isinstance(refused, LinkExpiredError) else 404
-    return _page("This link cannot be used", [str(refused)], status=status)
+    return _page(base, "This link cannot be used", [str(refused)], status=status)
 
 
 def _headline(desk: Desk, alarm: AlarmAnswer) -> str:
@@ -78,15 +84,17 @@ def _headline(desk: Desk, alarm: AlarmAnswer) -> str:
     return title if name is None else f"{name}: {title}"
 
 
-def _page(title: str, words: list[str], about: str = "", form: str = "", status: int = 200) -> HTMLResponse:
+def _page(
+    base: str, title: str, words: list[str], about: str = "", form: str = "", status: int = 200
+) -> HTMLResponse:
     about = f"<p>{escape(about)}</p>" if about else ""
     said = "".join(f"<p>{escape(one)}</p>" for one in words)
     return HTMLResponse(
         '<!doctype html>\n<html lang="en"><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f'<title>{escape(title)}</title><link rel="stylesheet" href="{PATH}/style.css">'
+        f'<title>{escape(title)}</title><link rel="stylesheet" href="{base}{PATH}/style.css">'
         f"<main><h1>{escape(title)}</h1>{said}{form}{about}"
-        '<p><a href="/alarms">All alarms</a></p></main></html>',
+        f'<p><a href="{base}/alarms">All alarms</a></p></main></html>',
         status,
         HEADERS,
     )
