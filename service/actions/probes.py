@@ -11,6 +11,7 @@ from sensors.pushed import path_fault, topic_fault
 from sensors.sample import ProbeId
 from service.actions.answers import LastValue, ProbeAnswer, ProbeHealth, Receipt, RefusedSample
 from service.actions.asks import NewProbe, ProbeChange
+from service.actions.bus import NO_BROKER, is_unheard
 from service.actions.desk import Desk, changes_of, not_ahead, short_id
 from service.actions.wire import instant
 from service.errors import ConflictError, InvalidInputError, Problem
@@ -281,6 +282,8 @@ def _health(desk: Desk, probe: Probe, now: datetime, placed: bool) -> ProbeHealt
     if probe.source == TYPED:
         return _health_by_hand(desk, probe, now, placed)
     sight = desk.watch.sight(probe.id, now)
+    if is_unheard(desk, probe):
+        return ProbeHealth(state="silent", faults_1h={}, read_ms=None, sentence=NO_BROKER)
     if sight is None:
         return ProbeHealth(
             state="silent", faults_1h={}, read_ms=None, sentence="Nothing has been heard of it yet."

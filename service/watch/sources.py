@@ -1,11 +1,21 @@
 """The sources that are swept, as one: what each says of itself, and which probes can be tuned."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from sensors.bus import Sweep, SweptSource, TunableSource
 from sensors.sample import ProbeId
 from service.record.facts import Probe
+
+
+@dataclass(frozen=True, slots=True)
+class LastSweep:
+    """When a source was swept last, how long that took, and how many probes it saw."""
+
+    at: datetime
+    took_s: float
+    present: int
 
 
 class Sources:
@@ -15,10 +25,21 @@ class Sources:
         self._sources = tuple(sources)
         self._trouble: dict[str, str] = {}
         self._notes: dict[str, tuple[str, ...]] = {}
+        self._last: dict[str, LastSweep] = {}
 
     def sweep(self, now: datetime) -> list[tuple[str, Sweep]]:
         """Sweep each source once: its name and what it found."""
-        return [(source.name, source.sweep(now)) for source in self._sources]
+        swept = [(source.name, source.sweep(now)) for source in self._sources]
+        self._last = {name: LastSweep(now, sweep.took_s, len(sweep.present)) for name, sweep in swept}
+        return swept
+
+    def has(self, name: str) -> bool:
+        """Whether there is a source of this name."""
+        return any(source.name == name for source in self._sources)
+
+    def last_sweep(self, name: str) -> LastSweep | None:
+        """The last sweep of a source; None before the first, or without such a source."""
+        return self._last.get(name)
 
     def remember(self, swept: Iterable[tuple[str, Sweep]]) -> None:
         """Keep what the sources said of themselves."""

@@ -8,6 +8,9 @@ from typing import Any, Protocol
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from service.brewing.ranges import Range
+from service.brewing.swaps import Measure
+from service.watch.typed import COLDEST_C, WARMEST_C
 from web.counter import Counter
 from web.form import Form
 from web.house import PageHouse
@@ -65,6 +68,14 @@ class ProbesHouse(PageHouse, Protocol):
         """How the 1-wire bus is, in words; empty when there is nothing to say."""
         ...
 
+    def add_probe(self, by: str, fields: Mapping[str, Any]) -> None:
+        """Declares a probe whose values arrive. InvalidInputError, NotFoundError, ConflictError."""
+        ...
+
+    def read_room(self, by: str, vessel_id: str, temp_c: float) -> None:
+        """Keeps what the thermometer beside a vessel shows. InvalidInputError, NotFoundError."""
+        ...
+
     def vessel_choices(self) -> Sequence[Choice]:
         """The vessels a probe can be put to."""
         ...
@@ -75,6 +86,10 @@ class ProbesHouse(PageHouse, Protocol):
 
 
 STATES = ("waiting", "faulty", "silent", "well")
+
+ROOM_C = Range("room temperature", COLDEST_C, WARMEST_C, "C", Measure.CELSIUS)
+ROOM, MQTT = " room", " mqtt"
+"""Marks for the forms that belong to no probe."""
 
 
 def router(house: ProbesHouse, render: Renderer, counter: Counter) -> APIRouter:
@@ -101,6 +116,27 @@ def router(house: ProbesHouse, render: Renderer, counter: Counter) -> APIRouter:
     @routes.get("/probes")
     def probes(request: Request) -> HTMLResponse:
         return page(request, Form())
+
+    @routes.post("/probes/new")
+    def declare(request: Request, values: Values) -> Response:
+        def act(who: str) -> str:
+            typed = Typed(values).required("label", "is empty", "Give the probe a name.")
+            fields = typed.text("topic", "path", "time_path").number("interval_s").done()
+            house.add_probe(who, {"source": "mqtt", **fields})
+            return "/probes"
+
+        return counter.take(request, values, act, lambda form, status: page(request, form, MQTT, status))
+
+    @routes.post("/probes/room")
+    def room(request: Request, values: Values) -> Response:
+        def act(who: str) -> str:
+            typed = Typed(values).required("vessel_id", "is missing", "Choose the vessel it stands beside.")
+            typed.required("temp_c", "is empty", "Write what the thermometer shows.").done()
+            fields = typed.measured("temp_c", ROOM_C, house.taste()).done()
+            house.read_room(who, fields["vessel_id"], fields["temp_c"])
+            return "/probes"
+
+        return counter.take(request, values, act, lambda form, status: page(request, form, ROOM, status))
 
     @routes.post("/probes/{probe_id}")
     def place(request: Request, probe_id: str, values: Values) -> Response:

@@ -3,9 +3,10 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import batches, channels, probes, vessels
+from service.actions import batches, channels, probes, room, vessels
 from service.actions.answers import ChannelAnswer
-from service.actions.asks import ChannelChange, NewChannel, NewVessel, ProbeChange
+from service.actions.asks import ChannelChange, NewChannel, NewProbe, NewVessel, ProbeChange
+from service.actions.bus import bus_sentence
 from service.actions.desk import Desk
 from web.pages.first_steps import Progress
 from web.pages.probes import Choice, ProbeView
@@ -40,8 +41,16 @@ class HardwarePart:
         ]
 
     def bus_sentence(self) -> str:
-        """Nothing is known of the bus beyond its probes."""
-        return ""
+        """The last sweep, what is unusual about the bus, and how the broker is."""
+        return bus_sentence(self._desk, self._desk.now())
+
+    def add_probe(self, by: str, fields: Mapping[str, Any]) -> None:  # noqa: ARG002
+        """Declare a probe whose values arrive."""
+        probes.declare_probe(self._desk, asked(NewProbe, fields))
+
+    def read_room(self, by: str, vessel_id: str, temp_c: float) -> None:  # noqa: ARG002
+        """Keep what the thermometer beside a vessel shows now."""
+        room.read_by_hand(self._desk, vessel_id, temp_c)
 
     def vessel_choices(self) -> Sequence[Choice]:
         """Every vessel, oldest first."""
