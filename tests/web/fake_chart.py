@@ -1,12 +1,13 @@
 """The chart of the invented vessels: a day of curves, and a story with something of everything."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from tests.web import fakes
 from tests.web.fakes import NOON, H
 from web.chart import BandPart, Curves, GravityPoint, Line, Moment, Story, Stretch
-from web.views import AheadPoint, VesselView
+from web.views import AheadPoint, ProgressView, VesselView
 
 MOST = 289
 
@@ -83,3 +84,8 @@ def runs(times: list[datetime]) -> list[list[datetime]]:
         else:
             found.append([at])
     return found
+
+
+def further(vessel: VesselView) -> VesselView:
+    """The vessel with its fermentation gone on."""
+    return replace(vessel, progress=ProgressView("Working, past its peak.", 0.71, 0.66, 0.76))
