@@ -1,11 +1,13 @@
 """At the stove on the real desk: the time, the temperature, what is wanted, and one button."""
 
-from datetime import timedelta
+import math
+from datetime import datetime, timedelta
 
 import pytest
 
-from tests.rig import PROBE, Rig, with_batch
-from tests.web.served_pages import page, send
+from tests.rig import PROBE, START, Rig, with_batch
+from tests.web.markup import read
+from tests.web.served_pages import begun, page, send
 from tests.web.visitor import Visitor
 
 PLAN = {
@@ -131,3 +133,74 @@ def test_a_batch_beyond_the_kettle_says_so_and_leads_back(rig: Rig, visitor: Vis
 
 def test_a_batch_that_is_not_there_is_said(visitor: Visitor) -> None:
     assert visitor.get("/stove/nothing").status_code == 404
+
+
+def test_on_a_shared_screen_a_tap_is_asked_about_and_a_held_button_acts(
+    rig: Rig, visitor: Visitor, path: str
+) -> None:
+    rig.rounds(1)
+    shared = f"{path}?shared=yes"
+    form = page(visitor, shared).one("form", action=f"{path}/advance")
+    assert form.one("button", id="begin").text == "Hold: Begin boil"
+
+    tapped = visitor.post(f"{path}/advance", data=begun(form))
+    asked = read(tapped.text)
+
+    assert tapped.status_code == 200
+    assert asked.one(role="alert").text.startswith("Begin boil?")
+    assert page(visitor, path).one("h1").text == "Mash"
+    yes = begun(asked.one("form", action=f"{path}/advance"))
+    led = visitor.post(f"{path}/advance", data=yes).headers["location"]
+    assert led == shared
+    assert page(visitor, path).one("h1").text == "Boil"
+
+    held = visitor.post(
+        f"{path}/undo",
+        data={**begun(page(visitor, shared).one("form", action=f"{path}/undo")), "held": "yes"},
+    )
+    assert held.headers["location"] == shared
+    assert page(visitor, path).one("h1").text == "Mash"
+
+
+def test_a_screen_of_ones_own_asks_nothing(visitor: Visitor, path: str) -> None:
+    seen = page(visitor, path)
+
+    assert seen.one("button", id="begin").text == "Begin boil"
+    assert seen.all("input", name="held") == []
+
+
+CHILLING = {
+    "name": "Small pale",
+    "stages": [
+        {"key": "chill", "kind": "chill", "target_c": 20, "lasts_s": 3600, "ends": "brewer"},
+        {"key": "primary", "kind": "primary", "target_c": 19, "lasts_s": 604800, "ends": "brewer"},
+    ],
+}
+
+
+def test_while_chilling_the_time_to_the_target_is_read_off_the_worts_own_curve(
+    rig: Rig, visitor: Visitor
+) -> None:
+    rig.source.values[PROBE] = 90.0
+    path = f"/stove/{with_batch(rig, CHILLING, volume_l=5)}"
+    rig.rounds(1)
+    assert page(visitor, path).one(data_part="chill").all("li") == []
+    for n in range(120):
+        rig.source.values[PROBE] = 12 + 78 * math.exp(-n * rig.sweep_s / 900)
+        rig.rounds(1)
+
+    told = page(visitor, path).one(data_part="chill")
+
+    # Newton's law: 78 x exp(-t/900 s) = 8 after 2050 s, of which 1200 s have passed
+    (cold, *_) = told.all("li")
+    at = cold.one("time").attributes["datetime"]
+    expected = START + timedelta(seconds=10 + 900 * math.log(78 / 8))
+    assert abs(datetime.fromisoformat(at) - expected) < timedelta(minutes=3), (at, expected)
+    assert "about 20 C" in cold.text
+    assert "modelled" in cold.text
+
+
+def test_a_mash_has_no_time_to_be_cold(rig: Rig, visitor: Visitor, path: str) -> None:
+    rig.rounds(3)
+
+    assert page(visitor, path).one(data_part="chill").text == ""

@@ -4,19 +4,29 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from service.actions import batches
+from service.actions.chill_times import ChillAnswer, chill_times
 from service.actions.desk import Desk
+from service.plans.kinds import StageKind
 from service.plans.model import Stage
 from service.plans.reading import plan_from_json
-from web.pages.stove import StoveView
+from web.pages.stove import Chill, ColdAt, StoveView
+from web.said import said
 from web.served.brews import next_key, on_the_stove
 from web.served.questions import questions_of
 from web.views import StageView, TimedWords, VesselView
+from web.words import Taste
+
+CHILLED = (StageKind.CHILL, StageKind.STEEP, StageKind.STAND, StageKind.HOLD)
 
 
 class StovePart:
     """What the page of the stove asks."""
 
     _desk: Desk
+
+    def taste(self) -> Taste:
+        """How this brewer wants values written."""
+        raise NotImplementedError
 
     def vessels_now(self) -> Sequence[VesselView]:
         """Every vessel as it is now."""
@@ -42,7 +52,17 @@ class StovePart:
             next_key=next_key(one),
             undo="the last change" if steps > 1 or one.ended_at is not None else None,
             questions=questions_of(self._desk, batch_id),
+            chill=_chill(chill_times(self._desk, batch_id, None, None), self.taste())
+            if stage is not None and stage.kind in CHILLED and on_the_stove(one)
+            else None,
         )
+
+
+def _chill(found: ChillAnswer, taste: Taste) -> Chill:
+    return Chill(
+        said(found.sentence, taste),
+        tuple(ColdAt(t.stage, t.temp_c, t.at, t.low, t.high, t.ice_kg) for t in found.targets),
+    )
 
 
 def _ahead(stage: Stage | None, here: StageView | None, now: datetime) -> tuple[TimedWords, ...]:

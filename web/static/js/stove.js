@@ -23,5 +23,29 @@ function tick() {
   }
 }
 
+// On a shared screen a button that is held acts; a tap goes the way without a script, and is asked about.
+const HOLD_MS = 900;
+let held = 0;
+let acted = false;
+
+function release() {
+  clearTimeout(held);
+  document.querySelectorAll(".is-held").forEach((button) => button.classList.remove("is-held"));
+}
+
+addEventListener("pointerdown", (event) => {
+  const button = event.target.closest?.("[data-hold]");
+  if (!button) return;
+  button.classList.add("is-held");
+  held = setTimeout(() => {
+    acted = true;
+    button.form.elements.held.value = "yes";
+    button.form.requestSubmit(button);
+  }, HOLD_MS);
+});
+for (const kind of ["pointerup", "pointercancel", "blur"]) addEventListener(kind, release);
+addEventListener("click", (event) => { if (acted) event.preventDefault(); });
+addEventListener("contextmenu", (event) => { if (event.target.closest?.("[data-hold]")) event.preventDefault(); });
+
 tick();
 setInterval(tick, 1_000);
