@@ -11,7 +11,7 @@ from web.words import UNKNOWN, Taste, number
 
 BOX = 1000
 LETTERS = "ABCDEF"
-MOST_DAYS = 9
+MOST_DAYS = 6
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from web.views import AheadPoint
 from web.words import Taste
 
 BOX = 1000
-MOST_DAYS = 8
+MOST_DAYS = 5
 FIELDS = ("vessel_id", "volume_l", "og", "pitch_c", "surroundings_c", "wanted_at", "away_from", "away_to")
 UNNAMED = "Not named yet"
 """A plan can be rehearsed before it has a name."""
