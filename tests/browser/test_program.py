@@ -44,7 +44,7 @@ def test_a_probe_becomes_a_watched_batch_by_clicks_and_a_stray_shows_by_itself(
         page.get_by_role("button", name="Add this vessel").click()
         page.get_by_role("link", name="To the probes").click()
         expect(page.get_by_role("heading", name=PROBE)).to_be_visible(timeout=12_000)
-        page.get_by_label("Name").fill("Bucket, well")
+        page.locator(".line").get_by_label("Name").first.fill("Bucket, well")
         page.get_by_label("Vessel").select_option(label="Bucket")
         page.get_by_role("button", name="Keep this").click()
         watched.open("/batches/new")
