@@ -3,11 +3,13 @@
 import os
 import sys
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from service.cli_access import account_app, token_app
 from service.cli_record import record_app
 from service.errors import GylewatchError
 from service.logs import begin_logging
@@ -22,6 +24,8 @@ app = typer.Typer(
 )
 
 app.add_typer(record_app, name="record")
+app.add_typer(account_app, name="account")
+app.add_typer(token_app, name="token")
 
 
 def _version(asked: bool) -> None:
@@ -63,14 +67,16 @@ def demo() -> None:
 def probes(
     as_json: Annotated[bool, typer.Option("--json", help="Say it as JSON, for machines.")] = False,
 ) -> None:
-    """Say what is on the 1-wire bus, with faults explained and the time one sweep took."""
+    """Say what is on the 1-wire bus, and what the service noted of each probe, with faults explained."""
     settings = load_settings()
     from sensors.onewire import OneWireSource
+    from service.probe_record import read_noted
     from service.probe_report import report
 
     source = OneWireSource(settings.w1_root, monotonic=time.monotonic)
+    noted, trouble = read_noted(settings.data_dir, settings.database_url, datetime.now(UTC))
     try:
-        report(source, as_json, typer.echo)
+        report(source, as_json, typer.echo, noted, trouble, settings.mqtt_url is not None)
     finally:
         source.close()
 

@@ -2,6 +2,7 @@
 
 import os
 import random
+import socket
 import threading
 import uuid
 from collections.abc import Callable, Mapping, Sequence
@@ -17,12 +18,15 @@ from sensors.onewire import OneWireSource
 from sensors.pushed import Wanted
 from sensors.sample import ProbeId
 from sensors.screening import LIMITS
+from service.access.delays import Delays
+from service.access.door import Access
 from service.actions.desk import Desk
 from service.actions.lookout import Lookout
 from service.alarms.words import Units
 from service.api.app import create_app
 from service.clock import SystemClock
 from service.data_dir import hold
+from service.doorway import begin_access, door_of, prefix_of
 from service.errors import NotFoundError, SettingsError
 from service.notify.config import channel_from
 from service.notify.delivery import Deliverer
@@ -68,7 +72,9 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
             )
             delivered = Rounds()
             heartbeat = Heartbeat(record, lambda: bool(watch.health()["ready"]), clock.now)
-            desk = Desk(record, watch, clock.now, settings.zone, heartbeat=heartbeat)
+            access = Access(delays=Delays(clock.monotonic))
+            begin_access(record, settings, access.code, aside)
+            desk = Desk(record, watch, clock.now, settings.zone, heartbeat=heartbeat, access=access)
             deliverer = Deliverer(
                 StoredOutbox(record),
                 OpenChannels(
@@ -80,7 +86,7 @@ def run(settings: Settings, sources: Sequence[SweptSource] = ()) -> None:
                 zone=settings.zone,
                 beat=delivered.one_more,
             )
-            app = create_app(desk, [pages_for(desk)])
+            app = create_app(desk, [pages_for(desk)], door_of(settings, socket.gethostname()))
             wholeness = Wholeness(record, told.folder, watch.tell_damage)
             kept = () if told.backups is None else backup_jobs(record, told.backups, settings.backup_to)
             jobs = Jobs(record, clock.now, kept, settings.zone)
@@ -132,7 +138,7 @@ def _told(settings: Settings, address: str, aside: str | None) -> WatchSettings:
         sweep_s=settings.sweep_s,
         zone=settings.zone,
         units=Units.CELSIUS if settings.units == "metric" else Units.FAHRENHEIT,
-        link_base=base_of_links(settings.page_url, address),
+        link_base=base_of_links(settings.page_url, address + prefix_of(settings)),
         folder=folder,
         set_aside=aside,
         backups=folder,

@@ -6,26 +6,30 @@ allowed. The table in docs/settings.md is made from here.
 """
 
 import os
-from ipaddress import ip_address
+import re
 from pathlib import Path
 from typing import Annotated, Any, Literal
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, available_timezones
 
-from pydantic import AfterValidator, Field, SecretStr, ValidationError
+from pydantic import AfterValidator, BeforeValidator, Field, SecretStr, ValidationError
 from pydantic_settings import (
     BaseSettings,
+    NoDecode,
     PydanticBaseSettingsSource,
     SettingsConfigDict,
     TomlConfigSettingsSource,
 )
 
 from sensors.mqtt.address import broker_address
+from service.access.hosts import host_of, is_address, networks
 from service.errors import SettingsError
 
 FILE_VARIABLE = "GYLEWATCH_SETTINGS"
 SECRET = ("database_url", "mqtt_url")
 """Settings that may hold a password: their values are not repeated when they are wrong."""
+
+PREFIX = re.compile(r"(/[A-Za-z0-9._~-]+)+")
 
 FILE_PLACES = (Path("gylewatch.toml"), Path("/etc/gylewatch/gylewatch.toml"))
 
@@ -36,19 +40,39 @@ def _known_zone(name: str) -> str:
     return name
 
 
-def _loopback(host: str) -> str:
-    if host == "localhost":
-        return host
-    try:
-        address = ip_address(host)
-    except ValueError:
-        raise ValueError("must be localhost or an IP address, such as 127.0.0.1") from None
-    if not address.is_loopback:
-        raise ValueError(
-            "must be a loopback address (127.0.0.1 or ::1): this version has no accounts, so it listens to "
-            "nobody else; to look in from elsewhere use a tunnel, such as ssh -L 8330:127.0.0.1:8330"
-        )
+def _address(host: str) -> str:
+    if host != "localhost" and not is_address(host):
+        raise ValueError("must be localhost or an IP address, such as 127.0.0.1, or 0.0.0.0 for all")
     return host
+
+
+def _parts(given: Any) -> Any:
+    """A list as the file gives it, or a text with commas as the environment does."""
+    return (
+        tuple(part.strip() for part in given.split(",") if part.strip()) if isinstance(given, str) else given
+    )
+
+
+def _names(hosts: tuple[str, ...]) -> tuple[str, ...]:
+    for host in hosts:
+        if host_of(host) != host.lower() or is_address(host):
+            raise ValueError(f"must be host names such as beer.home, without port, which {host!r} is not")
+    return hosts
+
+
+def _proxies(given: tuple[str, ...]) -> tuple[str, ...]:
+    networks(given)
+    return given
+
+
+def _prefix(path: str) -> str:
+    if path and not PREFIX.fullmatch(path):
+        raise ValueError(
+            "must be a path such as /beer, in letters, figures and . _ ~ -, without a slash at its end"
+        )
+    if path.split("/")[1:2] in (["api"], ["static"]):
+        raise ValueError("must not begin like a path of gylewatch itself: take another one, such as /beer")
+    return path
 
 
 def _page(url: str) -> str:
@@ -99,8 +123,10 @@ class Settings(BaseSettings):
         default=Path("~/.local/share/gylewatch"),
         description="The folder that holds the record. Made when it is missing.",
     )
-    host: Annotated[str, AfterValidator(_loopback)] = Field(
-        default="127.0.0.1", description="The address to listen on: a loopback address."
+    host: Annotated[str, AfterValidator(_address)] = Field(
+        default="127.0.0.1",
+        description="The address to listen on; 0.0.0.0 for every one of this machine. Any other than "
+        "loopback needs an account first: `gylewatch account add NAME`.",
     )
     port: int = Field(default=8330, ge=1, le=65535, description="The port of the page and the API.")
     page_url: Annotated[str, AfterValidator(_page)] | None = Field(
@@ -108,6 +134,21 @@ class Settings(BaseSettings):
         description="The address at which people open the page, such as https://beer.example: links in "
         "messages lead there. Unset: where it listens; when that is loopback, which a phone cannot open, "
         "messages hold no link and say where to acknowledge instead.",
+    )
+    hosts: Annotated[tuple[str, ...], NoDecode, BeforeValidator(_parts), AfterValidator(_names)] = Field(
+        default=(),
+        description="More host names under which people open the page, with commas between. The machine's "
+        "own name, that name with .local, and the host of PAGE_URL are known anyway; others are refused.",
+    )
+    proxies: Annotated[tuple[str, ...], NoDecode, BeforeValidator(_parts), AfterValidator(_proxies)] = Field(
+        default=(),
+        description="Addresses or networks of proxies whose X-Forwarded-For, -Proto and -Host are believed, "
+        "with commas between, such as 127.0.0.1.",
+    )
+    prefix: Annotated[str, AfterValidator(_prefix)] = Field(
+        default="",
+        description="The path under which a proxy serves gylewatch, such as /beer. Unset: the path of "
+        "PAGE_URL, if it has one.",
     )
     database_url: str | None = Field(
         default=None,
@@ -192,6 +233,12 @@ def load_settings(**given: Any) -> Settings:
         raise SettingsError("\n".join(_sentence(dict(error), file) for error in wrong.errors())) from None
     except (ValueError, OSError) as unreadable:  # the TOML file itself
         raise SettingsError(f"The settings file {file} cannot be read: {unreadable}.") from None
+    path = urlsplit(settings.page_url or "").path.rstrip("/")
+    if settings.prefix and settings.page_url and settings.prefix != path:
+        raise SettingsError(
+            f"GYLEWATCH_PREFIX = {settings.prefix!r} and GYLEWATCH_PAGE_URL = {settings.page_url!r} name "
+            "different paths. Let the address end in the prefix, or leave the prefix out."
+        )
     to = settings.backup_to
     return settings.model_copy(
         update={
@@ -240,6 +287,6 @@ def settings_table() -> str:
             allowed = " 1 to 300."
         elif name == "frozen_after_h":
             allowed = " 0.001 to 168."
-        shown = "" if default is None else f"`{default}`" if not field.default_factory else default
+        shown = "" if default in (None, (), "") else f"`{default}`" if not field.default_factory else default
         lines.append(f"| `GYLEWATCH_{name.upper()}` | `{name}` | {shown} | {field.description}{allowed} |")
     return "\n".join(lines) + "\n"
