@@ -16,6 +16,8 @@ from benchmarks.keeping import NOW, fill
 from service.actions.export import record_csv, record_json
 from service.actions.series import series
 from service.actions.summary import summary
+from service.actions.tasting import faults_of
+from service.record.estimates import keep_estimate
 from tests.rig import HandClock, HandSource, Rig
 
 DAYS = 365
@@ -43,6 +45,9 @@ def begun(folder: Path) -> tuple[Rig, str]:
         rig.post(f"/batches/{batch}/places", {"vessel_id": name, "also": True, "from": since})
     bottled = (NOW - timedelta(days=DAYS - 14)).isoformat()
     rig.post(f"/batches/{batch}/advance", {"to": "bottles", "at": bottled})
+    progress = [min(1.0, hour / 120) for hour in range(14 * 24)]
+    body = {"verdict": "finished", "thermal": {"progress": progress, "tau_h": 8.0}}
+    rig.record.write(lambda connection: keep_estimate(connection, batch, NOW, body))
     rig.post(f"/batches/{batch}/tastings", {"words": "Fine", "faults": ["hot", "flat"]})
     return rig, batch
 
@@ -73,6 +78,7 @@ def main() -> None:
             since, until = NOW - timedelta(days=DAYS), NOW
             chart = best_of(lambda: series(rig.desk, batch, since, until, 5000))
             print(f"  of it the curve and strays  {chart:8.2f} s")
+            print(f"  of it what was tasted       {best_of(lambda: faults_of(rig.desk, batch)):8.2f} s")
             for what, stream in (("record.json", record_json), ("record.csv", record_csv)):
                 began = time.perf_counter()
                 size = drained(stream(rig.desk, batch))

@@ -1,14 +1,8 @@
-"""How a batch's minutes stood to its band: time inside, degree-hours outside, the extreme hours. Pure."""
+"""What is counted of a batch's minutes against its band, and its extreme hours. Pure."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-
-from service.plans.course import BandSpan, Step
-from service.record.types import EPOCH
-
-LEAST_OF_AN_HOUR = 0.5
-"""An hour of which less was measured is neither the warmest nor the coldest."""
+from datetime import datetime
 
 
 @dataclass(slots=True)
@@ -39,50 +33,6 @@ class Hour:
 
     at: datetime
     temp_c: float
-
-
-def against(
-    spans: Sequence[BandSpan], steps: Sequence[Step], means: Mapping[int, float], width_min: int
-) -> dict[int, Counted]:
-    """What one vessel's means come to, by the number of the step they fell in.
-
-    means: by the first minute since 1970 of a bucket of `width_min`; each is held against the band at its
-    middle. Stages without a band are not counted.
-    """
-    found: dict[int, Counted] = {}
-    in_span = in_step = 0
-    hours = width_min / 60
-    for minute, temp_c in sorted(means.items()):
-        middle = EPOCH + timedelta(minutes=minute + width_min / 2)
-        while in_span < len(spans) - 1 and spans[in_span].to_at <= middle:
-            in_span += 1
-        while in_step < len(steps) - 1 and steps[in_step + 1].entered_at <= middle:
-            in_step += 1
-        if not spans or not spans[in_span].from_at <= middle < spans[in_span].to_at:
-            continue
-        low, high = spans[in_span].low_c, spans[in_span].high_c
-        if low is None and high is None:
-            continue
-        counted = found.setdefault(steps[in_step].n, Counted())
-        over = max(0.0, temp_c - high) if high is not None else 0.0
-        under = max(0.0, low - temp_c) if low is not None else 0.0
-        counted.watched_s += hours * 3600
-        counted.inside_s += 0.0 if over or under else hours * 3600
-        counted.warm += over * hours
-        counted.cold += under * hours
-    return found
-
-
-def by_hour(means: Mapping[int, float], width_min: int) -> list[Hour]:
-    """Clock hours of which enough was measured, oldest first."""
-    hours: dict[int, list[float]] = {}
-    for minute, temp_c in means.items():
-        hours.setdefault(minute // 60, []).append(temp_c)
-    return [
-        Hour(EPOCH + timedelta(hours=hour), sum(temps) / len(temps))
-        for hour, temps in sorted(hours.items())
-        if len(temps) * width_min >= LEAST_OF_AN_HOUR * 60
-    ]
 
 
 def extremes(hours: Iterable[Hour], from_at: datetime, to_at: datetime) -> tuple[Hour | None, Hour | None]:

@@ -1,11 +1,12 @@
 """A batch looked back upon: how long in its band, what it worked at, what its bottles lived through."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
 from service.actions.ahead import hourly
+from service.actions.band_time import counted_in, hours_in, hours_rows
 from service.actions.desk import Desk
 from service.actions.entries import every_entry
 from service.actions.insight import computed
@@ -18,23 +19,25 @@ from service.actions.insight_answers import (
     StageLooked,
     SummaryAnswer,
 )
-from service.actions.known import packaged_at, stays, temperatures
-from service.actions.looking_back import Counted, Hour, against, by_hour, extremes
+from service.actions.known import packaged_at, stays
+from service.actions.looking_back import Counted, Hour, extremes
 from service.actions.measured import estimates_against, measured
 from service.actions.series import MOST_POINTS, series
 from service.actions.strayed import strays_looked
+from service.actions.stretches import stretches
 from service.actions.tasting import faults_of
-from service.plans.course import bands_between, elapse, stage_of
+from service.plans.course import BandSpan, bands_between, elapse, stage_of
 from service.record.alarms import alarms
 from service.record.batches import batch_by_id
 from service.record.entries import entries
 from service.record.estimates import kept_estimates
 from service.record.facts import Batch
 from service.record.marks import read_mark
+from service.record.vessels import probes_ever
 from service.thermal.warmth import warm_days, worked_at_c
+from service.watch.fold import minute_of
 from service.watch.house import LiveBatch, live_batch
 
-LONG = timedelta(days=60)
 SECOND = timedelta(seconds=1)
 DAY = timedelta(days=1)
 
@@ -48,21 +51,15 @@ def summary(desk: Desk, batch_id: str) -> SummaryAnswer:
         stored = live_batch(row)
         live = LiveBatch(row, stored.plan, elapse(stored.plan, stored.course, now))
         until = live.course.ended_at or now
-        width_min = width_of(row, until)
-        means = _means(desk, connection, row, until, width_min)
-        packages = _packages(desk, connection, row, now)
+        spans = bands_between(live.plan, live.course, row.started_at, until)
+        by_step, hours = _against(desk, connection, live, spans, until)
+        packages = _packages(connection, row, hours, now)
         answered = _alarms(connection, batch_id)
         scores = read_mark(connection, scores_name(batch_id))
         estimated = estimates_against(connection, batch_id, live.course.pitched_at, readings)
-    spans = bands_between(live.plan, live.course, row.started_at, until)
-    by_step: dict[int, Counted] = {}
-    for of_vessel in means.values():
-        for n, counted in against(spans, live.course.steps, of_vessel, width_min).items():
-            by_step.setdefault(n, Counted()).add(counted)
     whole = Counted()
     for counted in by_step.values():
         whole.add(counted)
-    hours = [hour for of_vessel in means.values() for hour in by_hour(of_vessel, width_min)]
     left = packaged_at(live.plan, live.course) or until
     warmest, coldest = extremes(hours, live.course.pitched_at or row.started_at, left)
     curve = series(desk, batch_id, row.started_at, max(until, row.started_at + SECOND), MOST_POINTS)
@@ -96,21 +93,29 @@ def scores_name(batch_id: str) -> str:
     return f"scores:{batch_id}"
 
 
-def width_of(row: Batch, until: datetime) -> int:
-    """Minutes taken together: one, and five for a batch of months."""
-    return 1 if until - row.started_at <= LONG else 5
-
-
-def _means(
-    desk: Desk, connection: Connection, row: Batch, until: datetime, width_min: int
-) -> Mapping[str, Mapping[int, float]]:
-    """The beer's means by vessel: a batch in two vessels at a time is counted in both."""
-    found: dict[str, dict[int, float]] = {}
-    for vessel_id, since, to in stays(row, row.started_at, until):
-        where = [(vessel_id, since, to)]
-        means = temperatures(connection, desk.watch.house, where, "liquid", width_min)
-        found.setdefault(vessel_id, {}).update(means)
-    return found
+def _against(
+    desk: Desk, connection: Connection, live: LiveBatch, spans: Sequence[BandSpan], until: datetime
+) -> tuple[dict[int, Counted], list[Hour]]:
+    """What every probe in the beer comes to: a batch in two vessels at a time is counted in both."""
+    house = desk.watch.house
+    found = stretches(
+        probes_ever(connection),
+        house.assignments,
+        live.row.places,
+        minute_of(live.row.started_at),
+        minute_of(until) + 1,
+    )
+    by_step: dict[int, Counted] = {}
+    hours: list[Hour] = []
+    for stretch in found:
+        if stretch.role != "liquid":
+            continue
+        lines = house.lines.get(stretch.probe_id, ())
+        rows = hours_rows(connection, stretch)
+        hours += hours_in(rows, stretch, lines)
+        for n, counted in counted_in(connection, stretch, lines, spans, live.course.steps, rows).items():
+            by_step.setdefault(n, Counted()).add(counted)
+    return by_step, hours
 
 
 def _stages(
@@ -167,15 +172,17 @@ def _worked_at(desk: Desk, live: LiveBatch, until: datetime) -> float | None:
     return None if found is None else round(found, 2)
 
 
-def _packages(desk: Desk, connection: Connection, row: Batch, now: datetime) -> list[PackagesAnswer]:
+def _packages(
+    connection: Connection, row: Batch, hours: Sequence[Hour], now: datetime
+) -> list[PackagesAnswer]:
     found = []
     for entry in entries(connection, row.id, "packagings"):
-        hours = max(0, int((now - entry.at).total_seconds() // 3600))
-        temps = hourly(connection, desk.watch.house, stays(row, entry.at, now), "liquid", now, hours)
-        known = any(t is not None for t in temps)
-        found.append(
-            PackagesAnswer(n=entry.n, at=entry.at, days_at_20_c=round(warm_days(temps), 2) if known else None)
-        )
+        by_hour: dict[datetime, list[float]] = {}
+        for hour in hours:
+            if entry.at <= hour.at < now:
+                by_hour.setdefault(hour.at, []).append(hour.temp_c)
+        days = warm_days([sum(temps) / len(temps) for temps in by_hour.values()])
+        found.append(PackagesAnswer(n=entry.n, at=entry.at, days_at_20_c=round(days, 2) if by_hour else None))
     return found
 
 

@@ -28,6 +28,8 @@ from service.watch.house import House, live_batch
 EARLY = timedelta(hours=72)
 USUAL_MOST_C = 22.0
 """Above this most ale yeasts make hot alcohols in their first days (common practice, from memory)."""
+CARBONATES = timedelta(days=60)
+LAST_DAYS = timedelta(days=2)
 COVERED = 0.8
 ENOUGH_WARM_DAYS = 14.0
 FEW = 5
@@ -40,10 +42,8 @@ def faults_of(desk: Desk, batch_id: str) -> list[FaultAnswer]:
     with desk.record.reading() as connection:
         row = batch_by_id(connection, batch_id)
         tasted = tasted_faults(entries(connection, batch_id, "tastings"))
-        return [
-            _answer(at, explain(fault, evidence_of(connection, desk.watch.house, row, at)))
-            for fault, at in tasted.items()
-        ]
+        evidence = {at: evidence_of(connection, desk.watch.house, row, at) for at in set(tasted.values())}
+        return [_answer(at, explain(fault, evidence[at])) for fault, at in tasted.items()]
 
 
 def faults_across(desk: Desk, fault: Fault | None = None) -> list[FaultAcross]:
@@ -131,7 +131,7 @@ def evidence_of(connection: Connection, house: House, row: Batch, at: datetime) 
     pitched, packaged = pitched_at(row, at), packaged_at(connection, row, at)
     ends = packaged or at
     hours = beer_hours(connection, house, row, pitched or row.started_at, ends)
-    bottles = [] if packaged is None else beer_hours(connection, house, row, packaged, at)
+    bottles = [] if packaged is None else _bottles(connection, house, row, packaged, at)
     most_c, says = _most(row, pitched)
     kept = kept_estimates(connection, row.id)
     facts = kept[0].body.get("thermal") if kept else None
@@ -166,6 +166,17 @@ def evidence_of(connection: Connection, house: House, row: Batch, at: datetime) 
     )
 
 
+def _bottles(
+    connection: Connection, house: House, row: Batch, packaged: datetime, at: datetime
+) -> list[HourMean]:
+    """The bottles' hours as far as they matter: while they carbonate, and the days before one is opened."""
+    ends = packaged + CARBONATES
+    if at - LAST_DAYS <= ends:
+        return beer_hours(connection, house, row, packaged, at)
+    first = beer_hours(connection, house, row, packaged, ends)
+    return first + beer_hours(connection, house, row, at - LAST_DAYS, at)
+
+
 def _temps(hours: Sequence[HourMean]) -> tuple[BeerTemp, ...]:
     """Each hour once: of a batch in two vessels, or with two probes, the mean."""
     by_hour: dict[datetime, list[float]] = {}
@@ -194,7 +205,7 @@ def _most(row: Batch, pitched: datetime | None) -> tuple[float | None, str]:
 
 def _warm_days(bottles: Sequence[BeerTemp], packaged: datetime, at: datetime) -> float | None:
     """Days at 20 C since packaging; None where too many hours are missing to call them few."""
-    hours = (at - packaged) / timedelta(hours=1)
+    hours = min(at - packaged, CARBONATES) / timedelta(hours=1)
     found = warm_days([h.temp_c for h in bottles])
     covered = hours < 1 or len(bottles) >= COVERED * hours
     return found if covered or found >= ENOUGH_WARM_DAYS else None

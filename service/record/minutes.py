@@ -41,6 +41,17 @@ class Bucket:
     minutes: int
 
 
+@dataclass(frozen=True, slots=True)
+class HourRow:
+    """The minutes of one probe-hour: the sum of their means, how many, their lowest and highest value."""
+
+    hour: int
+    sum_mc: int
+    minutes: int
+    min_mc: int
+    max_mc: int
+
+
 def write_minutes(connection: Connection, rows: Sequence[MinuteRow]) -> None:
     """Store minutes (what stood there before is replaced) and roll up the hours they touch."""
     if not rows:
@@ -122,6 +133,20 @@ def minutes_of(connection: Connection, probe: int, from_minute: int, to_minute: 
         .order_by(minute.c.minute)
     )
     return [MinuteRow(*row) for row in rows]
+
+
+def hours_of(connection: Connection, probe: int, from_minute: int, to_minute: int) -> list[HourRow]:
+    """The stored hours of a probe that touch [from_minute, to_minute), oldest first."""
+    rows = connection.execute(
+        select(hour.c.hour, hour.c.sum_mc, hour.c.minutes, hour.c.min_mc, hour.c.max_mc)
+        .where(
+            hour.c.probe == probe,
+            hour.c.hour >= from_minute // MINUTES_PER_HOUR,
+            hour.c.hour < -(-to_minute // MINUTES_PER_HOUR),
+        )
+        .order_by(hour.c.hour)
+    )
+    return [HourRow(row[0], int(row[1]), row[2], row[3], row[4]) for row in rows]
 
 
 def newest_minute(connection: Connection, probe: int | None = None) -> int | None:
