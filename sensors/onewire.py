@@ -142,15 +142,20 @@ class OneWireSource:
         if isinstance(error, FileNotFoundError):
             return (
                 f"The folder {self._root} is missing, so there is no 1-wire bus. "
-                "Switch the 1-wire interface on (dtoverlay=w1-gpio) and restart, or correct W1_ROOT."
+                "Switch the 1-wire interface on (dtoverlay=w1-gpio) and restart, "
+                "or correct GYLEWATCH_W1_ROOT."
             )
-        return f"The folder {self._root} cannot be read ({error.strerror}). Mend its permissions, or W1_ROOT."
+        return (
+            f"The folder {self._root} cannot be read ({error.strerror}). "
+            "Mend its permissions, or correct GYLEWATCH_W1_ROOT."
+        )
 
     def _no_probe(self, buses: Mapping[str, tuple[ProbeId, ...]]) -> str:
         if not buses:
             return (
                 f"There is no 1-wire bus in {self._root}. "
-                "Switch the 1-wire interface on (dtoverlay=w1-gpio) and restart, or correct W1_ROOT."
+                "Switch the 1-wire interface on (dtoverlay=w1-gpio) and restart, "
+                "or correct GYLEWATCH_W1_ROOT."
             )
         return (
             f"No probe answers on {', '.join(buses)}. Check the three wires, "

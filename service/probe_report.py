@@ -1,7 +1,7 @@
-"""`gylewatch probes`: what is on the bus, with faults explained and the time one sweep took."""
+"""`gylewatch probes`: what is on the bus now, and what the service has noted, with faults explained."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -10,6 +10,7 @@ from sensors.faults import sentence_for
 from sensors.sample import ProbeFault
 from sensors.screening import Believed, Screen
 from service.errors import GylewatchError
+from service.probe_record import Noted, said, since
 
 
 class NothingOnTheBusError(GylewatchError):
@@ -28,6 +29,10 @@ def look(source: SweptSource) -> dict[str, Any]:
         "sweep_s": round(sweep.took_s, 3),
         "probes": sorted((_one(seen) for seen in found), key=lambda probe: str(probe["id"])),
     }
+
+
+def _unheard(one: Noted) -> str:
+    return f"{one.label} comes over MQTT, but no broker is set: set GYLEWATCH_MQTT_URL."
 
 
 def _one(seen: Believed | ProbeFault) -> dict[str, Any]:
@@ -50,11 +55,26 @@ def _one(seen: Believed | ProbeFault) -> dict[str, Any]:
     }
 
 
-def report(source: SweptSource, as_json: bool, say: Callable[[str], Any]) -> None:
-    """Say what is on the bus. Raises NothingOnTheBusError when there is nothing to say."""
+def report(
+    source: SweptSource,
+    as_json: bool,
+    say: Callable[[str], Any],
+    noted: Sequence[Noted] = (),
+    trouble: str = "",
+    broker: bool = True,
+) -> None:
+    """Say what is on the bus, and what the service has noted. NothingOnTheBusError: nothing is there.
+
+    noted: what the record knows. trouble: why it could not be read. broker: whether one is set for MQTT.
+    """
     found = look(source)
+    at = datetime.now(UTC)
+    found["notes"] += [trouble] if trouble else []
+    found["notes"] += [] if broker else [_unheard(one) for one in noted if one.source == "mqtt"]
     if as_json:
-        say(json.dumps(found, indent=2))
+        counted_from = since(at).isoformat().replace("+00:00", "Z")
+        service = {"since": counted_from, "probes": [one.as_json() for one in noted]}
+        say(json.dumps({**found, "service": service}, indent=2))
         return
     for probe in found["probes"]:
         if probe["fault"] is None:
@@ -62,9 +82,14 @@ def report(source: SweptSource, as_json: bool, say: Callable[[str], Any]) -> Non
         else:
             say(f"{probe['id']}        -     {probe['fault']} ({probe['detail']})")
             say(f"    {probe['explained']}")
-    for note in found["notes"]:
-        say(f"Note: {note}")
     if found["probes"]:
         say(f"{len(found['probes'])} on the bus; one sweep took {found['sweep_s']:.2f} s.")
+    if noted:
+        say(f"The service has noted, with faults since {since(at):%H:%M} UTC:")
+    for one in noted:
+        for line in said(one):
+            say(line)
+    for note in found["notes"]:
+        say(f"Note: {note}")
     if found["trouble"]:
         raise NothingOnTheBusError(found["trouble"])

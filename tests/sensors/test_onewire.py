@@ -57,7 +57,7 @@ def test_a_missing_folder_is_trouble_in_words_and_looked_at_again(
     second = source.sweep(AT)
 
     assert "devices is missing" in first.trouble
-    assert "W1_ROOT" in first.trouble
+    assert "GYLEWATCH_W1_ROOT" in first.trouble
     assert "There is no 1-wire bus" in second.trouble
     assert (first.present, first.values, first.faults) == (frozenset(), (), ())
 
