@@ -293,7 +293,10 @@ First steps:
 Settings: $settings    Data: $data    Log: journalctl -u gylewatch
 TEXT
     [ -n "$with_systemd" ] ||
-        echo "The service is not running: systemd is not used here. By hand: sudo -u gylewatch gylewatch watch"
+        cat <<'TEXT'
+The service is not running: systemd is not used here. By hand, as root:
+  setpriv --reuid=gylewatch --regid=gylewatch --init-groups gylewatch watch
+TEXT
 }
 
 uninstall() {
