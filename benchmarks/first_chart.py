@@ -21,7 +21,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, sync_playwright
 
-from benchmarks.month import BATCH, fill
+from benchmarks.filled import BATCH, fill
 from tests.running import Running, eventually
 
 REPEATS = 9
