@@ -243,6 +243,17 @@ class GapAnswer(Answer):
     to: Instant
 
 
+class ProbeMark(Answer):
+    """A probe of the batch was hung (before_id null), taken away (probe_id null), or replaced."""
+
+    at: Instant
+    role: str
+    vessel_id: str
+    probe_id: str | None
+    before_id: str | None
+    sentence: str
+
+
 class SeriesAnswer(Answer):
     """What a chart shows."""
 
@@ -251,6 +262,7 @@ class SeriesAnswer(Answer):
     band: list[BandAnswer]
     strays: list[BatchStray]
     gaps: list[GapAnswer]
+    probe_changes: list[ProbeMark]
 
 
 class TransitionAnswer(Answer):

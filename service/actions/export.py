@@ -117,6 +117,7 @@ def _head(desk: Desk, live: LiveBatch, found: list[Stretch], lines: Lines) -> Re
         alarms=[one_alarm(desk, f"a-{n}") for n in reversed(numbers)],
         strays=seen.strays,
         gaps=seen.gaps,
+        probe_changes=seen.probe_changes,
     )
 
 

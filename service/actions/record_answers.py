@@ -10,6 +10,7 @@ from service.actions.answers import (
     BatchStray,
     GapAnswer,
     PlaceAnswer,
+    ProbeMark,
     StageAnswer,
 )
 from service.actions.entry_asks import ASKS
@@ -79,6 +80,7 @@ class RecordHead(Answer):
     alarms: list[AlarmWithTransitions]
     strays: list[BatchStray]
     gaps: list[GapAnswer]
+    probe_changes: list[ProbeMark]
 
 
 def _entry_of(name: str, ask: type[Ask]) -> Any:

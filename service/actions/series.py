@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from service.actions.answers import BandAnswer, BatchStray, GapAnswer, SeriesAnswer, SeriesProbe
 from service.actions.desk import Desk
+from service.actions.probe_marks import probe_marks
 from service.actions.stretches import Stretch, calibrated_from, line_of, stretches
 from service.actions.wire import as_text
 from service.errors import InvalidInputError, Problem
@@ -54,7 +55,8 @@ def series(
         first, last = minute_of(from_at), min(minute_of(to_at), minute_of(now)) + 1
         width = _width(first, last, points)
         house = desk.watch.house
-        windows = stretches(probes_ever(connection), house.assignments, live.row.places, first, last)
+        ever = probes_ever(connection)
+        windows = stretches(ever, house.assignments, live.row.places, first, last)
         curves = {w: _curve(connection, house, w, width) for w in windows}
         gaps = [
             GapAnswer(probe_id=w.probe_id, from_=_at(a), to=_at(b))
@@ -85,6 +87,7 @@ def series(
             for stray in _strays(curve, spans, width, w.vessel_id)
         ],
         gaps=gaps,
+        probe_changes=probe_marks(ever, house.assignments, live.row.places, from_at, to_at),
     )
 
 

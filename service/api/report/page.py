@@ -65,6 +65,7 @@ def report_page(desk: Desk, batch_id: str) -> str:
     readings = [{**one, "at": datetime.fromisoformat(one["at"])} for one in lists["readings"]]
     told = [{"at": _at(one), "text": one["text"]} for one in lists["notes"]]
     told += [{"at": _at(one), "text": one["what"].replace("-", " ")} for one in lists["sightings"]]
+    told += [{"at": mark.at, "text": mark.sentence} for mark in head.probe_changes]
     zone, looked = desk.zone, summary(desk, batch_id)
     strays = sorted(looked.strays, key=_length, reverse=True)[:MOST_ROWS]
     gaps = sorted(head.gaps, key=_length, reverse=True)[:MOST_ROWS]
