@@ -39,7 +39,10 @@ class ProbeEvidence:
 
 @dataclass(frozen=True, slots=True)
 class Insight:
-    """What computations say of a batch; None: not known. reasons in words."""
+    """What computations say of a batch; None: not known. reasons in words.
+
+    tau_h: the time constant of its vessel as it was fitted last, hours.
+    """
 
     heading: Heading | None = None
     adrift: bool | None = None
@@ -50,6 +53,7 @@ class Insight:
     share_fermented: float | None = None
     share_reached: ShareReached | None = None
     activity_ended: bool | None = None
+    tau_h: float | None = None
     evidence: str = ""
 
 

@@ -43,8 +43,9 @@ def insight_from(
     last_reading_at: of the last direct reading. cooled: the brewer said that it is being cooled on purpose.
     wanted_share: the share by which the present stage ends, if it ends by one.
     """
+    tau_h = _time_constant_h(kept)
     if not kept or now - kept[0].at > STALE:
-        return Insight(heading=heading, adrift=adrift)
+        return Insight(heading=heading, adrift=adrift, tau_h=tau_h)
     newest = Verdict(kept[0].body["verdict"])
     measured = last_reading_at is not None and now - last_reading_at < MEASURED_AGAIN_AFTER
     sample = None if measured else agreed(kept, WANTS_A_SAMPLE)
@@ -63,8 +64,15 @@ def insight_from(
         share_fermented=share,
         share_reached=None if wanted_share is None else share_reached(kept, wanted_share),
         activity_ended=ended,
+        tau_h=tau_h,
         evidence=_sentences(kept[0].body),
     )
+
+
+def _time_constant_h(kept: Sequence[KeptEstimate]) -> float | None:
+    """Of the newest estimate that has one: a vessel stays what it is, however old the fit."""
+    facts = next((k.body["thermal"] for k in kept if k.body.get("thermal")), None)
+    return None if facts is None else facts.get("tau_h")
 
 
 def share_reached(kept: Sequence[KeptEstimate], wanted: float) -> ShareReached | None:

@@ -195,7 +195,7 @@ def _of_batch(
             band_at(stage, step.entered_at, evidence.now),
             temp_c,
             liquid.trend_c_per_h,
-            time_constant_h(vessel.volume_l),
+            insight.tau_h or time_constant_h(vessel.volume_l),
             memories.get(Subject("stage-due", vessel.id, None, cold)),
             evidence.now,
         )

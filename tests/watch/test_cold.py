@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from service.watch.cold import left_to_come_c
+from service.watch.evidence import Insight
 from service.watch.judge import time_constant_h
 from tests.rig import PROBE, Rig, with_batch
 
@@ -75,4 +76,14 @@ def test_a_beer_that_is_cold_on_the_thermometer_but_still_falling_is_not(cooling
         rig.rounds(1)
 
     assert (rig.source.values[PROBE] or 9.0) < 5.0
+    assert cold_words(rig) == []
+
+
+def test_a_learned_time_constant_goes_before_that_of_the_vessels_size(cooling: tuple[Rig, str]) -> None:
+    rig, batch = cooling
+    rig.watch.tell_insight(batch, Insight(tau_h=40.0))
+    tau_h = time_constant_h(5.0)
+
+    cool(rig, tau_h * math.log(17.0) + 1.5, 0, tau_h)
+
     assert cold_words(rig) == []

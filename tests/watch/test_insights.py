@@ -24,6 +24,16 @@ def kept(*words: tuple[float, str], **more: Any) -> list[KeptEstimate]:
     ]
 
 
+def test_the_time_constant_of_a_vessel_is_known_from_an_old_fit_too() -> None:
+    old = kept((30, "finished"), thermal={"tau_h": 9.5})
+    newer = kept((1, "finished"), thermal=None)
+
+    assert insight_from(old, NOW).tau_h == 9.5
+    assert insight_from([*newer, *old], NOW).tau_h == 9.5
+    assert insight_from(newer, NOW).tau_h is None
+    assert insight_from([], NOW).tau_h is None
+
+
 WORDS = ("not_started", "stopped_early", "sample_due", "disturbed", "activity_ended")
 
 
