@@ -300,7 +300,7 @@ class FakeHouse:
     def curves(self, batch_id: str, begins: datetime | None, ends: datetime | None, points: int) -> Curves:
         return fake_chart.curves(self._vessel_of(batch_id), self.now(), points)
 
-    def story(self, batch_id: str) -> Story:
+    def story(self, batch_id: str, record: BenchView | None = None) -> Story:
         self._vessel_of(batch_id)
         return self.told
 

@@ -153,7 +153,8 @@ def show_batch(
     if form is not None:
         forms[wrong] = form
     try:
-        batch, bench, story = house.batch(batch_id), house.bench(batch_id), house.story(batch_id)
+        batch, bench = house.batch(batch_id), house.bench(batch_id)
+        story = house.story(batch_id, bench)
     except GylewatchError as error:
         return render.refusal(request, error)
     return render.page(

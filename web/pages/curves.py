@@ -8,6 +8,7 @@ from typing import Annotated, Protocol
 from fastapi import APIRouter, Query, Request, Response
 
 from service.errors import GylewatchError, NotFoundError
+from web.bench import BenchView
 from web.chart import Curves, Story, curves_json, story_json
 from web.house import PageHouse
 
@@ -24,8 +25,11 @@ class CurvesHouse(PageHouse, Protocol):
         """The measured between two times; the whole unless said. NotFoundError, InvalidInputError."""
         ...
 
-    def story(self, batch_id: str) -> Story:
-        """What is told beside the curves. NotFoundError."""
+    def story(self, batch_id: str, record: BenchView | None = None) -> Story:
+        """What is told beside the curves; `record` spares looking up again what was written down.
+
+        NotFoundError.
+        """
         ...
 
 

@@ -7,6 +7,7 @@ from service.actions import batches, entries
 from service.actions.desk import Desk
 from service.actions.series import series
 from service.record.estimates import kept_estimates
+from web.bench import BenchView, EntryView
 from web.chart import BandPart, Curves, GravityPoint, Line, Moment, Story, Stretch
 from web.served.bench import entry_view
 from web.served.foreseen import ahead_of
@@ -42,15 +43,15 @@ class CurvesPart:
             strays=[Stretch(s.from_, s.to) for s in found.strays],
         )
 
-    def story(self, batch_id: str) -> Story:
+    def story(self, batch_id: str, record: BenchView | None = None) -> Story:
         """What is told beside the curves; the way ahead only when one is kept."""
         one, version = batches.one_batch(self._desk, batch_id)
         seen = self._outlooks.of(batch_id, version) if one.ended_at is None else None
         ahead: Sequence[AheadPoint] | None = () if one.ended_at is not None else None
         if seen is not None:
             ahead = ahead_of(seen)
-        told = [entry_view(name, e) for name in TOLD for e in self._entries(batch_id, name)]
-        readings = [entry_view("readings", e) for e in self._entries(batch_id, "readings")]
+        told = [e for name in TOLD for e in self._entries(batch_id, name, record)]
+        readings = self._entries(batch_id, "readings", record)
         return Story(
             ahead=ahead,
             leaves_band_at=None if seen is None else seen.forecast.leaves_band_at,
@@ -67,8 +68,10 @@ class CurvesPart:
             moments=[Moment(e.at, e.words) for e in sorted(told, key=lambda e: (e.at, e.n))],
         )
 
-    def _entries(self, batch_id: str, name: str) -> list[dict[str, object]]:
-        return entries.every_entry(self._desk, batch_id, name)
+    def _entries(self, batch_id: str, name: str, record: BenchView | None) -> Sequence[EntryView]:
+        if record is not None:
+            return record.listed(name)
+        return [entry_view(name, e) for e in entries.every_entry(self._desk, batch_id, name)]
 
     def _estimates(self, batch_id: str) -> list[GravityPoint]:
         """The estimates as they were told, oldest first, evenly thinned; the newest always stays."""
