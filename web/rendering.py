@@ -8,6 +8,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from service.access.who import WHO, How, Who
 from service.errors import ConflictError, GylewatchError, InvalidInputError, NotFoundError, UnavailableError
 from web import answer, comparing, rehearsing, scale, series, summary, telling, words
 from web.form import Form
@@ -120,6 +121,7 @@ class Renderer:
             "taste": self._house.taste(),
             "token": self._house.form_token(request),
             "places": PLACES,
+            "visitor": visitor(request),
             "standing": answer.in_order(standing),
             "waiting": sum(alarm.state in WAITING for alarm in standing),
         }
@@ -135,6 +137,12 @@ class Renderer:
         """The answer to a form without our token: nothing is done until a person sends it from here again."""
         kept = {name: value for name, value in values.items() if name not in NEVER_KEPT}
         return self.page(request, "again.html", status=403, kept=kept, action=request.url.path)
+
+
+def visitor(request: Request) -> str:
+    """The name of who is logged in, or an empty text."""
+    who: Who | None = request.scope.get(WHO)
+    return who.name if who is not None and who.how is How.SESSION else ""
 
 
 def back_to(request: Request, path: str, fallback: str = "/") -> RedirectResponse:

@@ -8,6 +8,7 @@ from service.brewing.calls import CALLS
 from web import static_files
 from web.counter import Counter
 from web.pages import (
+    access,
     alarms,
     batches,
     bench,
@@ -31,6 +32,7 @@ from web.rendering import Renderer
 
 class House(
     home.HomeHouse,
+    access.AccessHouse,
     alarms.AlarmsHouse,
     batches.BatchesHouse,
     curves.CurvesHouse,
@@ -59,6 +61,7 @@ def router(house: House) -> APIRouter:
     for part in (
         static_files.router(static),
         home.router(house, render),
+        access.router(house, render, counter),
         alarms.router(house, render, counter),
         batches.router(house, render, counter),
         curves.router(house),

@@ -7,6 +7,8 @@ from datetime import datetime, timedelta
 from fastapi import Request
 from sqlalchemy import Connection
 
+from service.access.keys import same
+from service.access.who import WHO, Who
 from service.actions import alarms as alarm_actions
 from service.actions import batches as batch_actions
 from service.actions import vessels as vessel_actions
@@ -61,15 +63,20 @@ class DeskHouse:
         chosen = self._desk.watch.notation
         return Taste(chosen.temperatures, chosen.clock, str(self._desk.zone), chosen.gravity)
 
-    def form_token(self, request: Request) -> str:  # noqa: ARG002 - one visitor, one token, before accounts
-        """The token that forms must bring back; a page of another site cannot read it."""
-        return self._token
+    def form_token(self, request: Request) -> str:
+        """The token that forms must bring back; a page of another site cannot read it.
 
-    def admit(self, request: Request, token: str) -> str | None:  # noqa: ARG002
+        Each session has its own; before there are accounts, this run of the program has one.
+        """
+        who: Who | None = request.scope.get(WHO)
+        return self._token if who is None or who.form_token is None else who.form_token
+
+    def admit(self, request: Request, token: str) -> str | None:
         """Who sends this form, or None when it did not come from one of our own pages."""
-        return (
-            alarm_actions.SOMEBODY if secrets.compare_digest(token.encode(), self._token.encode()) else None
-        )
+        if not same(token, self.form_token(request)):
+            return None
+        who: Who | None = request.scope.get(WHO)
+        return alarm_actions.SOMEBODY if who is None else who.name
 
     def standing(self) -> Sequence[AlarmView]:
         """Every alarm that is not normal."""

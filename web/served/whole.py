@@ -6,6 +6,7 @@ from typing import Any
 from service.actions import alarms
 from service.actions.alarms import number_of
 from service.actions.asks import Shelve
+from web.served.access import AccessPart
 from web.served.asked import asked
 from web.served.bench import BenchPart
 from web.served.brews import BrewsPart
@@ -27,6 +28,7 @@ PAST_ALARMS = 50
 
 class WholeHouse(
     DeskHouse,
+    AccessPart,
     FormsPart,
     HardwarePart,
     BrewsPart,
