@@ -52,14 +52,15 @@ def begun(folder: Path) -> tuple[Rig, str]:
     return rig, batch
 
 
-def best_of(work: Callable[[], object], times: int = 3) -> float:
-    """Seconds of the fastest."""
-    took = []
+def best_of(work: Callable[[], object], times: int = 5) -> str:
+    """Seconds of the fastest, and of the processor, which other work on the machine does not change."""
+    took, busy = [], []
     for _ in range(times):
-        began = time.perf_counter()
+        began, idle = time.perf_counter(), time.process_time()
         work()
         took.append(time.perf_counter() - began)
-    return min(took)
+        busy.append(time.process_time() - idle)
+    return f"{min(took):8.2f} s ({min(busy):.2f} s of processor)"
 
 
 def drained(pieces: Iterator[str]) -> int:
@@ -74,11 +75,11 @@ def main() -> None:
         fill(folder, DAYS)
         rig, batch = begun(folder)
         try:
-            print(f"summary of a year, 8 probes   {best_of(lambda: summary(rig.desk, batch)):8.2f} s")
+            print(f"summary of a year, 8 probes   {best_of(lambda: summary(rig.desk, batch))}")
             since, until = NOW - timedelta(days=DAYS), NOW
             chart = best_of(lambda: series(rig.desk, batch, since, until, 5000))
-            print(f"  of it the curve and strays  {chart:8.2f} s")
-            print(f"  of it what was tasted       {best_of(lambda: faults_of(rig.desk, batch)):8.2f} s")
+            print(f"  of it the curve and strays  {chart}")
+            print(f"  of it what was tasted       {best_of(lambda: faults_of(rig.desk, batch))}")
             for what, stream in (("record.json", record_json), ("record.csv", record_csv)):
                 began = time.perf_counter()
                 size = drained(stream(rig.desk, batch))

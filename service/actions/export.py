@@ -28,6 +28,7 @@ from service.actions.record_answers import (
 )
 from service.actions.series import MOST_POINTS, series
 from service.actions.stretches import Stretch, line_of, stretches
+from service.actions.tasting import faults_of
 from service.actions.wire import as_text
 from service.plans.course import BandSpan, bands_between
 from service.record.alarms import alarms
@@ -117,6 +118,7 @@ def _head(desk: Desk, live: LiveBatch, found: list[Stretch], lines: Lines) -> Re
         alarms=[one_alarm(desk, f"a-{n}") for n in reversed(numbers)],
         strays=seen.strays,
         gaps=seen.gaps,
+        faults=faults_of(desk, batch_id),
         probe_changes=seen.probe_changes,
     )
 

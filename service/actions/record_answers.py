@@ -14,6 +14,7 @@ from service.actions.answers import (
     StageAnswer,
 )
 from service.actions.entry_asks import ASKS
+from service.actions.tasting_answers import FaultAnswer
 from service.actions.wire import Answer, Ask, Instant
 
 FORMAT = "gylewatch batch record"
@@ -80,6 +81,7 @@ class RecordHead(Answer):
     alarms: list[AlarmWithTransitions]
     strays: list[BatchStray]
     gaps: list[GapAnswer]
+    faults: list[FaultAnswer]
     probe_changes: list[ProbeMark]
 
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 from sqlalchemy import Connection
 
@@ -176,6 +177,21 @@ def test_an_opened_bottle_that_fell_is_a_caution_and_explains_gushing(rig: Rig, 
     assert opened["fell"] is True
     assert any("do not move or open them warm" in caution for caution in opened["cautions"])
     assert [c["key"] for c in found["causes"]] == ["fell-after"]
+
+
+def test_a_record_holds_what_was_tasted_and_what_explains_it(rig: Rig, batch: str) -> None:
+    rig.post(f"/batches/{batch}/tastings", {"words": "Rough", "faults": ["hot"]})
+    rig.post(f"/batches/{batch}/squeezes", {"firm": True})
+    rig.post(f"/batches/{batch}/openings", {"sg": 1.011})
+
+    record = rig.get(f"/batches/{batch}/record.json")
+
+    jsonschema.Draft202012Validator(rig.get("/batches/record.schema.json")).validate(record)
+    assert record["tastings"][0]["faults"] == ["hot"]
+    assert record["squeezes"][0]["firm"] is True
+    assert record["openings"][0]["fell"] is False
+    assert record["faults"] == rig.get(f"/batches/{batch}/faults")["items"]
+    assert record["faults"] == rig.get(f"/batches/{batch}/summary")["faults"]
 
 
 def test_an_opened_bottle_does_not_change_what_the_fermenter_measured(rig: Rig, batch: str) -> None:
