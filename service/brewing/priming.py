@@ -181,7 +181,7 @@ def _refusal(
         return None
     if residual + to_come >= wanted:
         return (
-            f"Do not bottle yet: the {points_left:g} points still to come bring the beer to "
+            f"Do not bottle yet: what is still to come ({points_left:g} points) brings the beer to "
             f"{residual + to_come:.1f} volumes without any sugar. Wait until the gravity is steady."
         )
     if wanted + to_come > MOST_VOLUMES:

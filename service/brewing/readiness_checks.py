@@ -124,7 +124,8 @@ def _steady(s: Situation) -> Check:
     if s.steady is None:
         count = len([r for r in s.readings if r.by is not ReadingKind.LIMIT_JAR])
         since = f" since {s.last_addition.what} was added" if s.last_addition else ""
-        return Check(name, False, f"{count} direct readings{since}; two of one kind are needed.")
+        told = {0: "No direct reading", 1: "One direct reading"}.get(count, f"{count} direct readings")
+        return Check(name, False, f"{told}{since}; two of one kind are needed.")
     if s.rival is not None:
         return Check(
             name,

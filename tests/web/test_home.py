@@ -259,3 +259,14 @@ def test_a_form_never_leads_to_another_site(visit: Visit, back: str) -> None:
     answer = visit(house).post("/alarms/a-1042/acknowledge", data={"token": TOKEN, "back": back})
 
     assert answer.headers["location"] == "/"
+
+
+def test_a_vessel_without_a_second_probe_is_told_what_one_would_add(
+    home: Callable[[FakeHouse], Element],
+) -> None:
+    lone = replace(fakes.larger(), surroundings_c=None)
+
+    told = home(FakeHouse([lone])).one(css="vessel").text
+
+    assert "not measured A second probe beside the vessel" in told
+    assert "A second probe" not in home(FakeHouse([fakes.larger()])).one(css="vessel").text

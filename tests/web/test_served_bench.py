@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.rig import Rig, with_batch
+from tests.rig import PROBE, Rig, with_batch
 from tests.web.markup import read
 from tests.web.served_pages import begun, page, refused, send
 from tests.web.visitor import Visitor
@@ -200,3 +200,30 @@ def test_a_text_too_long_or_a_time_ahead_is_said_beside_its_field(visitor: Visit
 
     assert long.one(id="additions-what-wrong").text
     assert long.one(id="additions-mass_g-wrong").text
+
+
+def test_the_minute_that_is_still_running_is_not_called_unmeasured(rig: Rig, visitor: Visitor) -> None:
+    path = f"/batches/{with_batch(rig)}"
+    rig.until(630)
+
+    told = page(visitor, path).one(data_part="sentence").text
+
+    assert "Nothing was measured" not in told
+    assert "it stayed at 20.0 C" in told
+
+
+def test_a_silence_is_still_told_up_to_the_running_minute(rig: Rig, visitor: Visitor) -> None:
+    path = f"/batches/{with_batch(rig)}"
+    rig.until(630)
+    rig.source.values[PROBE] = None
+    rig.until(1200)
+
+    assert "Nothing was measured for 1" in page(visitor, path).one(data_part="sentence").text
+
+
+@pytest.mark.parametrize("count, words", [(0, "No direct reading;"), (1, "One direct reading;")])
+def test_direct_readings_are_counted_in_words(visitor: Visitor, path: str, count: int, words: str) -> None:
+    for _ in range(count):
+        send(visitor, path, f"{path}/readings", sg="1.040")
+
+    assert words in page(visitor, path).one(data_part="readiness").text

@@ -12,7 +12,7 @@ from web.rendering import Renderer
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """What is there already. unplaced: probes that hang nowhere yet."""
+    """What is there already. unplaced: probes that hang nowhere yet. surroundings: those beside a vessel."""
 
     probes: int = 0
     unplaced: int = 0
@@ -20,6 +20,8 @@ class Progress:
     placed: int = 0
     running: int = 0
     channels: int = 0
+    plans: int = 0
+    surroundings: int = 0
 
 
 class FirstStepsHouse(PageHouse, Protocol):

@@ -27,6 +27,8 @@ from web.views import BandView, HourRow
 from web.words import Taste, duration
 
 MOST_PARTS = 60
+UNKEPT = timedelta(minutes=2)
+"""How long what was measured may wait for its commit."""
 ORDER = ("running", "conditioning", "ended")
 
 
@@ -123,7 +125,14 @@ class BrewsPart:
             return (), part
         curves = zip(liquid.t, liquid.mean_c, liquid.min_c, liquid.max_c, strict=True)
         rows = (HourRow(datetime.fromisoformat(t), mean, low, high) for t, mean, low, high in curves)
-        return tuple(rows), part
+        return tuple(_finished(list(rows), part, end)), part
+
+
+def _finished(rows: list[HourRow], part: timedelta, end: datetime) -> list[HourRow]:
+    """Without an empty part at the end that is still running: what was measured in it is not kept yet."""
+    while rows and rows[-1].mean_c is None and rows[-1].starts_at + part > end - UNKEPT:
+        rows.pop()
+    return rows
 
 
 def _rows(one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime) -> tuple[StageRow, ...]:

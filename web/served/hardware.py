@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.actions import batches, channels, probes, room, vessels
+from service.actions import batches, channels, plans, probes, room, vessels
 from service.actions.answers import ChannelAnswer
 from service.actions.asks import ChannelChange, NewChannel, NewProbe, NewVessel, ProbeChange
 from service.actions.bus import bus_sentence
@@ -101,6 +101,8 @@ class HardwarePart:
             placed=placed,
             running=len(batches.every_batch(self._desk, "running")),
             channels=len(channels.every_channel(self._desk)),
+            plans=len(plans.every_plan(self._desk)),
+            surroundings=sum(one.role == "surroundings" for one in hung),
         )
 
 
