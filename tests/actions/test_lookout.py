@@ -165,3 +165,43 @@ def test_a_forecast_without_a_room_raises_nothing(rig: Rig) -> None:
     Lookout(rig.desk).glance()
 
     assert rig.watch.insight_of(name).heading is None
+
+
+FALLEN = [20.0] * 100 + [20 - 4 * min(1, k / 8) for k in range(20)]
+
+
+def test_a_probe_moved_on_purpose_has_not_come_off(rig: Rig) -> None:
+    began = START - timedelta(hours=30)
+    with_probes(rig, began.isoformat())
+    write(rig, "air", [16.0] * 120, minute_of(START) - 120)
+    write(rig, "beer", FALLEN, minute_of(START) - 120)
+    name = rig.post(
+        "/batches", {"name": "Off", "vessel_id": "tub", "plan": PLAN, "started_at": began.isoformat()}
+    )["id"]
+    again = {"vessel_id": "tub", "role": "liquid", "from": (START - timedelta(minutes=20)).isoformat()}
+
+    rig.patch("/probes/beer", again)
+    Lookout(rig.desk).glance()
+
+    assert rig.watch.insight_of(name).adrift is False
+
+
+def test_a_room_that_was_typed_in_tells_that_a_probe_came_off(rig: Rig) -> None:
+    began = START - timedelta(hours=30)
+    with_probes(rig, began.isoformat(), air=False)
+    rig.post("/probes", {"label": "Hall", "source": "typed"})
+    rig.patch("/probes/hall", {"vessel_id": "tub", "role": "surroundings", "from": began.isoformat()})
+    sample = {"at": (START - timedelta(hours=5)).isoformat(), "temp_c": 16.0}
+    rig.post("/probes/hall/samples", {"samples": [sample]})
+    write(rig, "beer", FALLEN, minute_of(START) - 120)
+    name = rig.post(
+        "/batches", {"name": "Off", "vessel_id": "tub", "plan": PLAN, "started_at": began.isoformat()}
+    )["id"]
+
+    Lookout(rig.desk).glance()
+    rig.clock.forward(8 * 3600)
+    late = Lookout(rig.desk)
+
+    assert rig.watch.insight_of(name).adrift is True
+    late.glance()
+    assert rig.watch.insight_of(name).adrift is None
