@@ -367,12 +367,17 @@ def test_an_account_makes_another_and_takes_it_away_but_not_the_last(rig: Rig) -
     rig.log_in_as("robin")
 
     made = rig.client.post("/api/v1/accounts", json={"name": "Sam", "password": PASSWORD})
+    sam = {"cookie": f"gylewatch={rig.log_in_as('sam')}"}
+    before = client(rig).get("/api/v1/session", headers=sam).status_code
+    rig.log_in_as("robin")
     gone = rig.client.delete("/api/v1/accounts/sam")
+    after = client(rig).get("/api/v1/session", headers=sam).status_code
     last = rig.client.delete("/api/v1/accounts/robin")
 
     assert (made.status_code, made.headers["location"]) == (201, "/api/v1/accounts/sam")
     assert "password" not in made.json()
     assert gone.status_code == 204
+    assert (before, after) == (200, 401)
     assert "last account" in detail(last, 409)
 
 
