@@ -69,7 +69,12 @@ class Running:
         self._process: subprocess.Popen[bytes] | None = None
 
     def __enter__(self) -> Self:
-        self.start()
+        try:
+            self.start()
+        except AssertionError:
+            self.stop()
+            self.client.close()
+            raise
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -92,7 +97,7 @@ class Running:
         """What it wrote to standard error so far."""
         return self._log_path.read_text() if self._log_path.exists() else ""
 
-    def start(self, ready_within_s: float = 20.0) -> None:
+    def start(self, ready_within_s: float = 60.0) -> None:
         """Start it and wait until it is ready."""
         with self._log_path.open("ab") as log:
             self._process = subprocess.Popen(
