@@ -64,7 +64,9 @@ def lay_probe(devices: Path) -> None:
     with EmulatedTree({PROBE: 19.8125}, bulk="missing") as tree:
         for file in tree.root.rglob("*"):
             target = devices / file.relative_to(tree.root)
-            if file.is_dir():
+            if file.is_symlink():
+                target.symlink_to(os.path.relpath(file.resolve(), file.parent.resolve()))
+            elif file.is_dir():
                 target.mkdir(parents=True, exist_ok=True)
             else:
                 target.parent.mkdir(parents=True, exist_ok=True)
