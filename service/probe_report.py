@@ -8,6 +8,7 @@ from typing import Any
 from sensors.bus import Sweep, SweptSource
 from sensors.faults import sentence_for
 from sensors.sample import ProbeFault
+from sensors.scratchpad import resolution
 from sensors.screening import Believed, Screen
 from service.errors import GylewatchError
 from service.probe_record import Noted, said, since
@@ -41,6 +42,7 @@ def _one(seen: Believed | ProbeFault) -> dict[str, Any]:
             "id": seen.probe_id,
             "temp_c": None,
             "read_ms": None,
+            "bits": None,
             "fault": seen.kind.value,
             "detail": seen.detail,
             "explained": sentence_for(seen.kind),
@@ -49,6 +51,7 @@ def _one(seen: Believed | ProbeFault) -> dict[str, Any]:
         "id": seen.value.probe_id,
         "temp_c": seen.value.raw_c,
         "read_ms": round(seen.value.read_s * 1000, 1),
+        "bits": None if seen.value.scratchpad is None else resolution(seen.value.scratchpad),
         "fault": None,
         "detail": "",
         "explained": "",
@@ -78,7 +81,8 @@ def report(
         return
     for probe in found["probes"]:
         if probe["fault"] is None:
-            say(f"{probe['id']}  {probe['temp_c']:7.2f} C   read in {probe['read_ms']:.0f} ms")
+            bits = "" if probe["bits"] is None else f", {probe['bits']} bits"
+            say(f"{probe['id']}  {probe['temp_c']:7.2f} C   read in {probe['read_ms']:.0f} ms{bits}")
         else:
             say(f"{probe['id']}        -     {probe['fault']} ({probe['detail']})")
             say(f"    {probe['explained']}")

@@ -213,4 +213,6 @@ def test_a_probes_resolution_is_chosen_and_shown(emulated_tree: EmulatedTreeMake
         running.patch(f"/probes/{PROBE}", {"resolution_bits": 10})
 
         eventually(lambda: running.get(f"/probes/{PROBE}")["resolution_bits"] == 10, 15, "the new resolution")
-        assert (probe["id"], before) == (PROBE, 12)
+        on_the_page = eventually(lambda: "10 bits" in running.client.get("/probes").text, 10, "it shown")
+        told = json.loads(command(running, tree.root, "--json"))["probes"][0]["bits"]
+    assert (probe["id"], before, on_the_page, told) == (PROBE, 12, True, 10)

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from sensors.sample import FaultKind
 from tests.rig import PROBE, Rig, with_batch
 from tests.web.served_pages import begun, page, send
 from tests.web.visitor import Visitor
@@ -17,6 +18,21 @@ def test_it_says_how_the_bus_was_read_last(rig: Rig, visitor: Visitor) -> None:
     rig.rounds(1)
 
     assert bus(visitor) == "1 probe was read in 0.80 s by one conversion for all, 10 s ago."
+
+
+def test_it_counts_what_was_refused_by_kind(rig: Rig, visitor: Visitor) -> None:
+    rig.rounds(1)
+    rig.source.faults[PROBE] = FaultKind.CRC
+    rig.rounds(3)
+
+    assert "Refused in the last hour: crc 3." in page(visitor, "/probes").one("article").text
+
+
+def test_it_says_where_a_probe_belongs(visitor: Visitor) -> None:
+    words = page(visitor, "/probes").one("details", id="mounting").text
+
+    for told in ("half the height", "yeast", "same height", "pipes", "loop", "80 C"):
+        assert told in words
 
 
 def test_it_says_when_the_bus_is_in_trouble_or_slow(rig: Rig, visitor: Visitor) -> None:

@@ -1,7 +1,7 @@
 """The probes: can I believe what I am shown, and which probe is where."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Protocol
 
@@ -41,7 +41,10 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class ProbeView:
-    """One probe. state: well, faulty, silent or waiting (for a place). sentence: how it fares, in words."""
+    """One probe. state: well, faulty, silent or waiting (for a place). sentence: how it fares, in words.
+
+    faults: of the last hour by kind. bits: the resolution of its last value.
+    """
 
     id: str
     label: str
@@ -55,6 +58,8 @@ class ProbeView:
     last_c: float | None = None
     last_at: datetime | None = None
     read_ms: float | None = None
+    bits: int | None = None
+    faults: Mapping[str, int] = field(default_factory=dict)
 
 
 class ProbesHouse(PageHouse, Protocol):

@@ -36,6 +36,8 @@ class HardwarePart:
                 last_c=None if one.last is None else one.last.temp_c,
                 last_at=None if one.last is None else one.last.at,
                 read_ms=one.health.read_ms,
+                bits=one.resolution_bits,
+                faults=one.health.faults_1h,
             )
             for one in probes.every_probe(self._desk)
         ]
