@@ -2,6 +2,7 @@
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 from tests.browser.conftest import PICTURES, Watched
 
@@ -26,6 +27,9 @@ PAGES = {
     "numbers": "/numbers",
     "number": "/numbers/priming?asked=yes&volume_l=5&warmest_c=20&wanted_volumes=2.3",
     "settings": "/settings",
+    "units": "/settings/units",
+    "put-right": "/batches/brown-2026-11-22/readings/2",
+    "stove-shared": "/stove/small-2026-11-25?shared=yes",
     "first-steps": "/first-steps",
 }
 WIDTHS = [{"viewport": {"width": 390, "height": 844}}, {"viewport": {"width": 1280, "height": 800}}]
@@ -145,3 +149,42 @@ def test_a_wrong_field_is_said_beside_it_and_can_be_mended(watched: Watched) -> 
     og.fill("1.048")
     page.get_by_role("button", name="Start this batch").click()
     assert page.locator("h1").inner_text().startswith("Small stout")
+
+
+def test_a_button_on_a_shared_screen_acts_when_it_is_held_and_asks_when_it_is_tapped(
+    watched: Watched,
+) -> None:
+    page = watched.open("/stove/small-2026-11-25?shared=yes")
+    page.get_by_role("button", name="Hold: Begin boil").click()
+    expect(page.get_by_role("alert")).to_contain_text("Begin boil?")
+    page.get_by_role("link", name="leave it as it is").click()
+
+    with page.expect_request(lambda request: request.method == "POST") as sent:
+        page.get_by_role("button", name="Hold: Begin boil").click(delay=1_300)
+
+    assert "held=yes" in str(sent.value.post_data)
+    expect(page.get_by_role("alert")).to_have_count(0)
+
+
+@pytest.mark.parametrize("context", [{"reduced_motion": "reduce"}], indirect=True)
+@pytest.mark.parametrize("name", PAGES)
+def test_nothing_glides_where_less_motion_is_asked_for(watched: Watched, name: str) -> None:
+    page = watched.open(PAGES[name])
+
+    moving = page.evaluate(
+        "() => [...document.querySelectorAll('*')].filter(e => ['transitionDuration', 'animationDuration']"
+        ".some(p => getComputedStyle(e)[p].split(',').some(d => parseFloat(d) > 0.01))).map(e => e.outerHTML)"
+    )
+
+    assert moving == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_page_prints_black_on_white_without_what_is_only_pressed(watched: Watched, name: str) -> None:
+    page = watched.open(PAGES[name])
+
+    page.emulate_media(media="print", color_scheme="dark")
+
+    expect(page.locator("body")).to_have_css("color", "rgb(0, 0, 0)")
+    assert page.locator(".button:visible, .nav:visible, form.sheet:visible").count() == 0
+    assert page.locator("h1").is_visible()
