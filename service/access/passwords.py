@@ -8,12 +8,14 @@ import threading
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
-
-from argon2 import PasswordHasher
-from argon2.exceptions import InvalidHashError, VerificationError
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from service.access.common_passwords import COMMON
 from service.errors import InvalidInputError, Problem, TooSoonError
+
+if TYPE_CHECKING:
+    from argon2 import PasswordHasher
 
 SHORTEST = 12
 LONGEST = 256
@@ -62,10 +64,19 @@ class Passwords:
     """Hashes and verifies, one at a time. Blocks: to be called from worker threads."""
 
     def __init__(self, memory_kib: int = MEMORY_KIB, passes: int = PASSES) -> None:
-        self._hasher = PasswordHasher(time_cost=passes, memory_cost=memory_kib, parallelism=1)
+        self._passes = passes
+        self._memory_kib = memory_kib
         self._one = threading.Lock()
         self._places = threading.BoundedSemaphore(MOST_WAITING)
         self._nobody = ""
+
+    @cached_property
+    def _hasher(self) -> "PasswordHasher":
+        """Loaded with the first password: most runs of the program never see one."""
+        from argon2 import PasswordHasher
+
+        _give_large_memory_back()
+        return PasswordHasher(time_cost=self._passes, memory_cost=self._memory_kib, parallelism=1)
 
     def hash(self, password: str) -> str:
         """A hash to store. TooSoonError when too many wait already."""
@@ -78,6 +89,8 @@ class Passwords:
         None: nobody has that name; it takes as long as with somebody, so that names cannot be found out.
         """
         with self._alone():
+            from argon2.exceptions import InvalidHashError, VerificationError
+
             if stored is None:
                 self._nobody = self._nobody or self._hasher.hash("nobody at all")
             try:
@@ -102,3 +115,19 @@ class Passwords:
                 yield
         finally:
             self._places.release()
+
+
+M_MMAP_THRESHOLD = -3
+LARGE = 131_072
+
+
+def _give_large_memory_back() -> None:
+    """Have pieces of 128 KiB and more taken from the system and given back whole (mallopt(3), glibc).
+
+    Left to itself, glibc takes 19 MiB for a usual size after the first hash, and keeps as much for ever.
+    """
+    import ctypes
+
+    mallopt = getattr(ctypes.CDLL(None), "mallopt", None)
+    if mallopt is not None:
+        mallopt(M_MMAP_THRESHOLD, LARGE)
