@@ -10,6 +10,7 @@ from service.actions.desk import Desk
 from service.actions.insight_answers import CallAnswer, UnattendedAnswer
 from service.alarms.model import Priority
 from service.plans.course import DueKind, current, dues, elapse, stage_of
+from service.plans.customary import is_customary
 from service.plans.kinds import KINDS
 from service.record.alarms import alarms
 from service.record.batches import batch_by_id
@@ -91,7 +92,7 @@ def _asked(live: LiveBatch, now: datetime) -> Iterator[Call]:
     present = elapse(live.plan, live.course, now)
     later = elapse(live.plan, live.course, until)
     for due in (*dues(live.plan, present, now), *dues(live.plan, later, until, now)):
-        if due.kind is not DueKind.STAGE_DUE:
+        if due.kind is not DueKind.STAGE_DUE and not is_customary(live.plan, due.stage, due.prompt):
             yield Call(due.at, f"{due.say.rstrip('.')}.")
 
 

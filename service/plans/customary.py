@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from service.plans.kinds import StageKind
-from service.plans.model import Prompt, Stage
+from service.plans.model import Plan, Prompt, Stage
 
 DAY_S = 86400.0
 
@@ -38,6 +38,12 @@ CUSTOMARY: Mapping[StageKind, tuple[Prompt, ...]] = MappingProxyType(
         ),
     }
 )
+
+
+def is_customary(plan: Plan, stage: str, prompt: int | None) -> bool:
+    """Whether a prompt, by its number in its stage, is one of custom: the beer does not wait for those."""
+    here = plan.stage(stage)
+    return here is not None and prompt is not None and prompt >= len(here.prompts)
 
 
 def prompts_of(stage: Stage) -> tuple[Prompt, ...]:

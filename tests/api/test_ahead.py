@@ -158,6 +158,15 @@ def test_a_prompt_is_when_somebody_must_be_there(rig: Rig) -> None:
     assert (leave["until"], leave["because"]) == ("2026-11-25T18:00:00Z", "Dry hops.")
 
 
+def test_what_custom_asks_of_bottles_keeps_nobody_at_home(rig: Rig) -> None:
+    stage = {"key": "bottles", "kind": "condition", "target_c": 20, "lasts_s": 5_184_000, "ends": "brewer"}
+    name = brewed(rig, 60, MADE, plan={"name": "Bottled", "stages": [stage]})
+
+    leave = rig.get(f"/batches/{name}/unattended")
+
+    assert "squeeze" not in str(leave)
+
+
 def test_an_ended_batch_may_be_left_for_ever(rig: Rig) -> None:
     name = with_batch(rig)
     rig.post(f"/batches/{name}/advance", {"to": "end"})

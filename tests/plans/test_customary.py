@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from service.plans.course import Course, advance, begin, dues
-from service.plans.customary import prompts_of
+from service.plans.customary import is_customary, prompts_of
 from service.plans.kinds import StageKind
 from service.plans.model import Plan
 from service.plans.reading import plan_from_json
@@ -70,6 +70,14 @@ def test_what_was_left_before_its_day_asks_no_more() -> None:
     course = advance(PLAN, entered("bottles"), "end", NOON + days(10), NOON + days(22))
 
     assert dues(PLAN, course, NOON + days(22)) == []
+
+
+def test_the_plans_own_prompts_are_told_from_those_of_custom() -> None:
+    assert not is_customary(PLAN, "cold", 0)
+    assert is_customary(PLAN, "cold", 1)
+    assert is_customary(PLAN, "bottles", 0)
+    assert not is_customary(PLAN, "cold", None)
+    assert not is_customary(PLAN, "none", 3)
 
 
 def test_other_stages_ask_nothing_by_custom() -> None:
