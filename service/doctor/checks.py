@@ -222,13 +222,29 @@ def _service(facts: Facts) -> Iterator[Seen]:
 
 
 def _port(facts: Facts) -> Iterator[Seen]:
-    if facts.service.wide:
+    service = facts.service
+    if not service.wide:
+        return
+    where = f"Port {service.port} is open on {', '.join(service.wide)}"
+    if not service.meant:
         yield (
             Level.WRONG,
-            f"Port {facts.service.port} is open on {', '.join(facts.service.wide)}, not only on loopback.",
-            "gylewatch itself listens on loopback only, so another program has opened it: find it with "
-            f"'sudo ss -ltnp sport = :{facts.service.port}', close it, and use a tunnel: "
-            f"ssh -L {facts.service.port}:127.0.0.1:{facts.service.port}",
+            f"{where}, not only on loopback as the settings say.",
+            f"Another program has opened it: find it with 'sudo ss -ltnp sport = :{service.port}' and close "
+            "it, or restart gylewatch if its settings were changed meanwhile.",
+        )
+    elif service.by_proxy:
+        yield (
+            Level.WRONG,
+            f"{where}, though people come by the proxy on this machine; what goes round it is not encrypted.",
+            "Set GYLEWATCH_HOST to 127.0.0.1 and restart.",
+        )
+    else:
+        yield (
+            Level.NOTE,
+            f"{where}, as the settings say: passwords cross the network as they are typed.",
+            "Put a proxy with TLS before it (deploy/proxy.md), or set GYLEWATCH_HOST to 127.0.0.1 and use "
+            f"a tunnel: ssh -L {service.port}:127.0.0.1:{service.port}",
         )
 
 

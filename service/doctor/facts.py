@@ -95,13 +95,16 @@ class ServiceFacts:
     """The running program.
 
     answers: its port answers. missing: what it says it lacks. wide: the addresses other than loopback on
-    which that port is open.
+    which that port is open. meant: whether the settings ask for that. by_proxy: whether the settings let
+    people come by a proxy on this machine.
     """
 
     port: int
     answers: bool
     missing: tuple[str, ...] = ()
     wide: tuple[str, ...] = ()
+    meant: bool = False
+    by_proxy: bool = False
 
 
 @dataclass(frozen=True, slots=True)

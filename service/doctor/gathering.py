@@ -3,14 +3,16 @@
 import ctypes
 import os
 import subprocess
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
+from ipaddress import ip_network
 from pathlib import Path
 
 import httpx
 from sqlalchemy import Connection, Engine, create_engine, func, select
 from sqlalchemy.exc import DBAPIError
 
+from service.access.hosts import is_loopback
 from service.doctor.facts import ChannelFacts, ClockFacts, Facts, FolderFacts, RecordFacts, ServiceFacts
 from service.doctor.machine import bus_facts, open_wide, others_may_read, storage_facts, throttled
 from service.doctor.user import User, name_of, service_user
@@ -30,6 +32,9 @@ UNSYNCHRONISED = 5
 TIMEX_BYTES = 1024
 """More than any machine's struct timex."""
 
+EVERYWHERE = {"0.0.0.0": "127.0.0.1", "::": "::1"}
+"""Where a program that listens on every address is asked: under a name of this machine."""
+
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -45,7 +50,7 @@ def gather(settings: Settings, environment: Mapping[str, str], root: Path = Path
         clock=ClockFacts(datetime.now(UTC), RELEASED, synchronised(), newest),
         storage=storage_facts(root, folder, SUSPECT),
         record=record,
-        service=service_facts(root, settings.host, settings.port),
+        service=service_facts(root, settings.host, settings.port, settings.proxies),
         throttled=throttled(root, lambda: _vcgencmd(environment)),
         has_backups=(folder / FOLDER).is_dir() if os.access(folder, os.X_OK) else False,
         newest_backup=found[0].at if found else None,
@@ -119,16 +124,21 @@ def _channel(connection: Connection, channel_id: str, name: str) -> ChannelFacts
     return ChannelFacts(name, int(sent), int(stuck[0]), str(stuck[1] or ""))
 
 
-def service_facts(root: Path, host: str, port: int) -> ServiceFacts:
-    """Whether the program answers on its port, and what it says it lacks."""
-    shown = f"[{host}]" if ":" in host else host
-    wide = open_wide(root, port)
+def service_facts(root: Path, host: str, port: int, proxies: Sequence[str] = ()) -> ServiceFacts:
+    """Whether the program answers on its port, and what it says it lacks.
+
+    host, proxies: as in the settings.
+    """
+    asked = EVERYWHERE.get(host, host)
+    shown = f"[{asked}]" if ":" in asked else asked
+    wide, meant = open_wide(root, port), not is_loopback(host)
+    by_proxy = any(is_loopback(str(ip_network(one, strict=False).network_address)) for one in proxies)
     try:
         answer = httpx.get(f"http://{shown}:{port}/readyz", timeout=5, trust_env=False)
         missing = answer.json()["missing"]
-        return ServiceFacts(port, True, tuple(str(one) for one in missing), wide)
+        return ServiceFacts(port, True, tuple(str(one) for one in missing), wide, meant, by_proxy)
     except (httpx.HTTPError, ValueError, KeyError, TypeError):
-        return ServiceFacts(port, False, (), wide)
+        return ServiceFacts(port, False, (), wide, meant, by_proxy)
 
 
 def _vcgencmd(environment: Mapping[str, str]) -> str | None:

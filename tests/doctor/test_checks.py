@@ -102,6 +102,12 @@ WRONG: list[tuple[str, Facts, str, str]] = [
         "open on 0.0.0.0",
         "ss -ltnp",
     ),
+    (
+        "port",
+        replace(SOUND, service=ServiceFacts(8330, True, (), ("0.0.0.0",), meant=True, by_proxy=True)),
+        "come by the proxy",
+        "GYLEWATCH_HOST to 127.0.0.1",
+    ),
 ]
 
 
@@ -118,6 +124,7 @@ def test_each_trouble_is_found_by_its_check_alone_with_a_remedy(
 
 NOTES: list[tuple[str, Facts, str]] = [
     ("one-wire", replace(SOUND, bus=replace(BUS, sealed=("/w1/therm_bulk_read",))), "one after another"),
+    ("port", replace(SOUND, service=ServiceFacts(8330, True, (), ("::",), meant=True)), "cross the network"),
     ("data-folder", replace(SOUND, folder=replace(FOLDER, exists=False)), "not there yet"),
     ("record", replace(SOUND, record=RecordFacts(False)), "no record yet"),
     ("channels", replace(SOUND, record=replace(RECORD, channels=())), "on the page only"),

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from service.doctor.gathering import folder_facts, record_facts, synchronised
+from service.doctor.gathering import folder_facts, record_facts, service_facts, synchronised
 from service.doctor.machine import bus_facts, open_wide, storage_facts, throttled
 from service.doctor.user import User, service_user, user_of
 from tests.rig import PROBE, Rig, with_batch
+from tests.running import free_port
 
 ME = user_of(os.geteuid())
 OTHER = User("gylewatch", 54321, frozenset({54321}))
@@ -170,6 +171,24 @@ def test_a_port_open_beyond_this_machine_is_seen(
     laid(tmp_path, proc__net__tcp=HEAD + tcp + "\n", proc__net__tcp6=HEAD + tcp6 + "\n")
 
     assert open_wide(tmp_path, 8330) == wide
+
+
+@pytest.mark.parametrize(
+    ("host", "proxies", "meant", "by_proxy"),
+    [
+        ("127.0.0.1", ("127.0.0.1",), False, True),
+        ("localhost", (), False, False),
+        ("0.0.0.0", (), True, False),
+        ("::", ("10.0.0.0/8",), True, False),
+        ("0.0.0.0", ("::1",), True, True),
+    ],
+)
+def test_what_the_settings_want_of_the_port_is_told(
+    host: str, proxies: tuple[str, ...], meant: bool, by_proxy: bool, tmp_path: Path
+) -> None:
+    seen = service_facts(tmp_path, host, free_port(), proxies)
+
+    assert (seen.meant, seen.by_proxy, seen.answers, seen.wide) == (meant, by_proxy, False, ())
 
 
 def test_the_kernel_says_whether_the_clock_is_set() -> None:
