@@ -27,6 +27,7 @@ install_all() {
     need chromium chromium fonts-dejavu-core
     need openssl openssl ca-certificates
     need shellcheck shellcheck
+    need gcc gcc libc6-dev
     need systemd-analyze systemd
     need mkfs.ext4 e2fsprogs
     need setpriv util-linux
