@@ -54,12 +54,17 @@ def answers(running: Running) -> float:
     return time.monotonic() - began
 
 
-def test_idle_connections_and_half_requests_hold_nobody_up(running: Running) -> None:
+def hold(running: Running, held: ExitStack, how_many: int) -> None:
+    """So many connections that say nothing, half a request, or less than they promised."""
     half = b"POST /api/v1/vessels HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\n"
     short_of_its_body = half + b"Content-Length: 4000\r\n\r\n{"
+    for n in range(how_many):
+        held.enter_context(connected(running, (b"", half, short_of_its_body)[n % 3]))
+
+
+def test_idle_connections_and_half_requests_hold_nobody_up(running: Running) -> None:
     with ExitStack() as held:
-        for n in range(IDLE):
-            held.enter_context(connected(running, (b"", half, short_of_its_body)[n % 3]))
+        hold(running, held, IDLE)
         took_s = answers(running)
         rounds = running.client.get("/readyz").json()["rounds"]
         eventually(lambda: running.client.get("/readyz").json()["rounds"] > rounds, 10, "another round")
@@ -118,8 +123,7 @@ HEADERS = st.dictionaries(
 )
 
 
-@pytest.fixture(scope="module")
-def calls(running: Running) -> list[tuple[str, str, list[str]]]:
+def calls_of(running: Running) -> list[tuple[str, str, list[str]]]:
     """Every call of the API as it describes itself, with the members its body may have."""
     described = running.client.get("/api/v1/openapi.json").json()
     return [
@@ -155,14 +159,14 @@ def filled(path: str, data: st.DataObject) -> str:
     )
 
 
-def test_no_malformed_request_makes_the_program_fail(
-    running: Running, calls: list[tuple[str, str, list[str]]]
-) -> None:
+def ask_malformed(running: Running, how_often: int) -> dict[int, int]:
+    """Ask so many malformed requests; how often each status came. A failure of the program is an error."""
+    calls = calls_of(running)
     seen: dict[int, int] = {}
 
     @given(data=st.data())
     @settings(
-        max_examples=MALFORMED,
+        max_examples=how_often,
         deadline=None,
         database=None,
         derandomize=True,
@@ -189,6 +193,11 @@ def test_no_malformed_request_makes_the_program_fail(
             assert answer.json()["status"] == answer.status_code
 
     ask()
+    return seen
+
+
+def test_no_malformed_request_makes_the_program_fail(running: Running) -> None:
+    seen = ask_malformed(running, MALFORMED)
 
     assert sum(seen.values()) >= MALFORMED
     assert {404, 422} <= seen.keys()
