@@ -1,7 +1,7 @@
 """A plan as rows of a form, and back. What the form does not show of a stage is kept as it was. Pure.
 
 Input names are JSON pointers without their first slash (``stages/0/low_c``), as problems name them; lengths
-are typed in hours (``stages/0/lasts_h``) and travel in seconds.
+are typed in hours (``stages/0/lasts_h``) and travel in seconds, temperatures are typed in the brewer's unit.
 """
 
 import re
@@ -9,6 +9,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.errors import InvalidInputError, Problem
+from web.measures import Kind, taken, written
+from web.said import said_problem
+from web.words import Taste
 
 KINDS = (
     ("primary", "primary fermentation"),
@@ -35,6 +38,7 @@ CHOICES = ("kind", "ends", "band", "origin")
 LEAST_ROWS = 4
 MOST_ROWS = 40
 HOUR_S = 3600
+CELSIUS = Taste()
 ROW = re.compile(r"stages/(\d{1,2})/(\w+)")
 
 
@@ -55,20 +59,21 @@ def compacted(values: Mapping[str, str]) -> dict[str, str]:
     return kept
 
 
-def values_of(name: str, stages: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+def values_of(name: str, stages: Sequence[Mapping[str, Any]], taste: Taste = CELSIUS) -> dict[str, str]:
     """A stored plan as the form shows it."""
     values = {"name": name}
     for n, stage in enumerate(stages):
         target = stage.get("target_c")
         ramp = target if isinstance(target, Mapping) else {}
+        limit = _limit_kind(stage.get("band"))
         row = {
             "key": stage["key"],
             "kind": stage["kind"],
-            "target_c": _text(ramp.get("to") if ramp else target),
-            "from_c": _text(ramp.get("from")),
+            "target_c": _text(ramp.get("to") if ramp else target, Kind.TEMPERATURE, taste),
+            "from_c": _text(ramp.get("from"), Kind.TEMPERATURE, taste),
             "over_h": _hours(ramp.get("over_s")),
-            "low_c": _text(stage.get("low_c")),
-            "high_c": _text(stage.get("high_c")),
+            "low_c": _text(stage.get("low_c"), limit, taste),
+            "high_c": _text(stage.get("high_c"), limit, taste),
             "band": stage.get("band", "absolute"),
             "lasts_h": _hours(stage.get("lasts_s")),
             "ends": stage.get("ends", "brewer"),
@@ -78,24 +83,40 @@ def values_of(name: str, stages: Sequence[Mapping[str, Any]]) -> dict[str, str]:
     return values
 
 
-def plan_of(values: Mapping[str, str], before: Sequence[Mapping[str, Any]] = ()) -> dict[str, Any]:
+def plan_of(
+    values: Mapping[str, str], before: Sequence[Mapping[str, Any]] = (), taste: Taste = CELSIUS
+) -> dict[str, Any]:
     """The plan in the shape of the HTTP contract; InvalidInputError for what is no number."""
     problems: list[Problem] = []
-    stages = [_stage(n, row, before, problems) for n, row in enumerate(rows_of(values))]
+    stages = [_stage(n, row, before, problems, taste) for n, row in enumerate(rows_of(values))]
     if problems:
         raise InvalidInputError(*problems)
     return {"name": values.get("name", "").strip(), "stages": stages}
 
 
-def in_form(problems: Sequence[Problem]) -> InvalidInputError:
-    """Problems of a plan, named after the fields that the form has."""
+def in_form(problems: Sequence[Problem], taste: Taste = CELSIUS) -> InvalidInputError:
+    """Problems of a plan, named after the fields that the form has, in the brewer's unit."""
+    told = (p if taste.units == "C" else _without_guess(p) for p in problems)
     return InvalidInputError(
-        *(Problem(p.field.replace("/lasts_s", "/lasts_h"), p.problem, p.remedy) for p in problems)
+        *(
+            said_problem(Problem(p.field.replace("/lasts_s", "/lasts_h"), p.problem, p.remedy), taste)
+            for p in told
+        )
     )
 
 
+def _without_guess(problem: Problem) -> Problem:
+    """Who types Fahrenheit is not told that it looks like it."""
+    words, guess, _ = problem.problem.partition("; that looks like Fahrenheit")
+    return Problem(problem.field, words, "give one that a stage can have") if guess else problem
+
+
 def _stage(
-    n: int, row: Mapping[str, str], before: Sequence[Mapping[str, Any]], problems: list[Problem]
+    n: int,
+    row: Mapping[str, str],
+    before: Sequence[Mapping[str, Any]],
+    problems: list[Problem],
+    taste: Taste,
 ) -> dict[str, Any]:
     def number(field: str, factor: float = 1) -> float | None:
         text = row.get(field, "")
@@ -108,15 +129,20 @@ def _stage(
             problems.append(Problem(f"/stages/{n}/{field}", words, "Write it in figures, such as 18.5."))
             return None
 
+    def degrees(field: str, kind: Kind = Kind.TEMPERATURE) -> float | None:
+        value = number(field)
+        return None if value is None else taken(kind, value, taste)
+
     stage = _kept(row, before)
-    target, start, over = number("target_c"), number("from_c"), number("over_h", HOUR_S)
+    target, start, over = degrees("target_c"), degrees("from_c"), number("over_h", HOUR_S)
+    limit = _limit_kind(row.get("band"))
     ramp = {"from": start, "to": target, "over_s": over}
     typed: dict[str, Any] = {
         "key": row.get("key", ""),
         "kind": row.get("kind", ""),
         "target_c": ramp if start is not None or over is not None else target,
-        "low_c": number("low_c"),
-        "high_c": number("high_c"),
+        "low_c": degrees("low_c", limit),
+        "high_c": degrees("high_c", limit),
         "band": row.get("band") or None,
         "lasts_s": number("lasts_h", HOUR_S),
         "ends": row.get("ends") or None,
@@ -133,8 +159,13 @@ def _kept(row: Mapping[str, str], before: Sequence[Mapping[str, Any]]) -> dict[s
     return stage if stage.get("kind") == row.get("kind") else {"prompts": stage.get("prompts") or None}
 
 
-def _text(value: object) -> str:
-    return f"{value:g}" if isinstance(value, int | float) else ""
+def _limit_kind(band: object) -> Kind:
+    """What low and high are: temperatures, or distances from the target."""
+    return Kind.SPAN if band == "relative" else Kind.TEMPERATURE
+
+
+def _text(value: object, kind: Kind, taste: Taste) -> str:
+    return f"{written(kind, value, taste):g}" if isinstance(value, int | float) else ""
 
 
 def _hours(value: object) -> str:

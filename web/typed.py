@@ -71,7 +71,7 @@ class Typed:
         """A number in the brewer's unit, turned into the service's; outside it is told in that unit."""
         self.number(name)
         typed = self.fields.get(name)
-        if typed is None:
+        if not isinstance(typed, float):  # left empty, or no number
             return self
         problem = outside(f"/{name}", typed, limits, taste)
         if problem is not None:

@@ -11,6 +11,7 @@ from tests.web.conftest import Visit
 from tests.web.fake_house import TOKEN, FakeHouse
 from tests.web.markup import Element, read
 from web.planning import compacted, plan_of, values_of
+from web.words import Taste
 
 RAMP = {"from": 18.0, "to": 20.0, "over_s": 86400.0}
 PRIMARY: dict[str, Any] = {
@@ -157,3 +158,52 @@ def test_a_plan_of_another_site_is_not_kept(visit: Visit) -> None:
 
     assert answer.status_code == 403
     assert house.stored == stored().stored
+
+
+FAHRENHEIT = Taste(units="F", gravity="Plato")
+
+
+@settings(max_examples=50)
+@given(st.lists(stages, max_size=5))
+def test_a_plan_shown_in_fahrenheit_comes_back_as_it_is_stored(held: list[dict[str, Any]]) -> None:
+    plan = plan_of(values_of("x", held, FAHRENHEIT), held, FAHRENHEIT)
+
+    for back, stage in zip(plan["stages"], held, strict=True):
+        for name in ("low_c", "high_c"):
+            assert back.get(name) == pytest.approx(stage.get(name), abs=1e-3)
+
+
+def test_a_target_in_fahrenheit_is_kept_in_celsius_and_distances_have_no_offset() -> None:
+    row = {
+        "key": "p",
+        "kind": "primary",
+        "ends": "brewer",
+        "target_c": "68",
+        "low_c": "-3.6",
+        "high_c": "3.6",
+    }
+    values = {"name": "x", **{f"stages/0/{k}": v for k, v in row.items()}, "stages/0/band": "relative"}
+
+    (relative,) = plan_of(values, taste=FAHRENHEIT)["stages"]
+    absolute = {**values, "stages/0/band": "absolute", "stages/0/low_c": "64.4", "stages/0/high_c": "71.6"}
+    (plain,) = plan_of(absolute, taste=FAHRENHEIT)["stages"]
+
+    assert (relative["target_c"], relative["low_c"], relative["high_c"]) == (20, -2, 2)
+    assert (plain["low_c"], plain["high_c"]) == (18, 22)
+
+
+@pytest.mark.parametrize("target", ["300", "-60"])
+def test_the_limits_of_a_target_are_named_in_fahrenheit(visit: Visit, target: str) -> None:
+    house = stored()
+    house.likes = FAHRENHEIT
+    form = {"token": TOKEN, "name": "x", "stages/0/key": "p", "stages/0/kind": "primary"}
+
+    answer = visit(house).post(
+        "/plans", data={**form, "stages/0/ends": "brewer", "stages/0/target_c": target}
+    )
+
+    words = read(answer.text).one("p", id="f-stages/0/target_c-wrong").text
+    assert answer.status_code == 422
+    assert " F" in words
+    assert " C" not in words
+    assert "looks like" not in words

@@ -84,3 +84,30 @@ def test_a_calibration_is_taken_back(rig: Rig, visitor: Visitor) -> None:
 
     assert page(visitor, PATH).all("article") == []
     assert "never calibrated" in page(visitor, PATH).one("h1").text
+
+
+def test_a_point_in_fahrenheit_is_kept_in_celsius_and_told_in_fahrenheit(rig: Rig, visitor: Visitor) -> None:
+    rig.watch.round()
+    rig.patch("/notation", {"temperatures": "F"})
+    path = f"/probes/{PROBE}/calibration"
+
+    send(visitor, path, f"{path}/ice", reading_c="32.9")
+
+    (kept,) = rig.get(f"/probes/{PROBE}/calibrations")["items"]
+    assert kept["points"][0]["reading_c"] == pytest.approx(0.5)
+    told = page(visitor, path).one(data_part="history").text
+    # 32.9 F shown was 32 F: everything is 0.9 F lower
+    assert "True = 1.0000 × shown − 0.90 F" in told
+    assert "32.90 F was 32.00 F" in told
+
+
+def test_a_point_that_no_probe_shows_is_refused_in_fahrenheit(rig: Rig, visitor: Visitor) -> None:
+    rig.watch.round()
+    rig.patch("/notation", {"temperatures": "F"})
+    path = f"/probes/{PROBE}/calibration"
+
+    back = refused(visitor, path, f"{path}/ice", reading_c="400")
+    wordy = refused(visitor, path, f"{path}/ice", reading_c="cold")
+
+    assert "is outside -67 to 257 F" in back.one("p", id="ice-reading_c-wrong").text
+    assert "Is not a number." in wordy.one("p", id="ice-reading_c-wrong").text

@@ -8,6 +8,8 @@ from typing import Any, Protocol
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from service.brewing.ranges import Range
+from service.brewing.swaps import Measure
 from service.errors import GylewatchError
 from web.counter import Counter
 from web.form import Form
@@ -16,6 +18,9 @@ from web.rendering import Renderer
 from web.typed import Typed, Values
 
 METHODS = ("ice", "reference", "boil")
+
+SHOWN_C = Range("temperature", -55.0, 125.0, "C", Measure.CELSIUS)
+"""What a part of this family can show (DS18B20 datasheet)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +94,9 @@ def router(house: CalibrationHouse, render: Renderer, counter: Counter) -> APIRo
     def add(request: Request, probe_id: str, method: str, values: Values) -> Response:
         def act(who: str) -> str:
             typed = Typed(values).required("reading_c", "is empty", "Give what the probe shows.")
-            typed.number("reading_c", "reference_c", "altitude_m", "pressure_hpa").time("from", house.taste())
+            taste = house.taste()
+            typed.measured("reading_c", SHOWN_C, taste).measured("reference_c", SHOWN_C, taste)
+            typed.number("altitude_m", "pressure_hpa").time("from", taste)
             house.calibrate(probe_id, who, {**typed.done(), "method": method})
             return f"/probes/{probe_id}/calibration#history"
 

@@ -7,6 +7,9 @@ from typing import Any, Protocol
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from service.brewing import ranges
+from service.brewing.ranges import Range
+from service.brewing.swaps import Measure
 from service.errors import ConflictError, GylewatchError, InvalidInputError, StaleError
 from web.counter import Counter
 from web.form import Form
@@ -24,6 +27,7 @@ EXAMPLE: tuple[Mapping[str, Any], ...] = (
     {"key": "cold", "kind": "crash", "target_c": 3, "lasts_s": 172800, "ends": "brewer"},
 )
 """What a new plan's form begins with; a common course, to be changed."""
+OG = Range("original gravity", 1.005, 1.2, "SG", Measure.SG)
 LIVE = "x-while-typing"
 """The header with which a script asks while somebody types: a plan half typed is no failure of it."""
 
@@ -102,7 +106,7 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
 
     @routes.get("/plans/new")
     def new(request: Request) -> HTMLResponse:
-        return page(request, Form(house.once(), values_of("", EXAMPLE)))
+        return page(request, Form(house.once(), values_of("", EXAMPLE, house.taste())))
 
     @routes.post("/plans")
     def add(request: Request, values: Values) -> Response:
@@ -110,9 +114,9 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
 
         def act(who: str) -> str:
             try:
-                house.add_plan(who, plan_of(typed))
+                house.add_plan(who, plan_of(typed, taste=house.taste()))
             except InvalidInputError as error:
-                raise in_form(error.problems) from None
+                raise in_form(error.problems, house.taste()) from None
             return "/plans"
 
         return counter.take(request, typed, act, lambda form, status: page(request, form, status=status))
@@ -123,7 +127,7 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
             stored = house.plan(plan_id)
         except GylewatchError as error:
             return render.refusal(request, error)
-        form = Form("", values_of(stored.name, stored.stages))
+        form = Form("", values_of(stored.name, stored.stages, house.taste()))
         return page(request, form, stored.id, stored.version)
 
     @routes.post("/plans/{plan_id}")
@@ -134,9 +138,9 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
         def act(who: str) -> str:
             try:
                 stages = house.plan(plan_id).stages
-                house.change_plan(plan_id, who, plan_of(typed, stages), version)
+                house.change_plan(plan_id, who, plan_of(typed, stages, house.taste()), version)
             except InvalidInputError as error:
-                raise in_form(error.problems) from None
+                raise in_form(error.problems, house.taste()) from None
             except StaleError:
                 raise ConflictError(CHANGED_SINCE) from None
             return "/plans"
@@ -148,14 +152,15 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
     @routes.post("/rehearsal")
     def rehearsal(request: Request, values: Values) -> HTMLResponse:
         """Nothing is kept, so nobody is asked for a key: the plan as it is typed, run in a place."""
-        typed = compacted(values)
+        typed, taste = compacted(values), house.taste()
         plan_id, version, once = (values.get(name, "") for name in ("plan_id", "version", "once"))
         try:
             stages = house.plan(plan_id).stages if plan_id else ()
-            asked = _fields(typed, house.taste())
-            seen = house.rehearse(request_of(plan_of(typed, stages), asked))
+            asked = _fields(typed, taste)
+            seen = house.rehearse(request_of(plan_of(typed, stages, taste), asked))
         except InvalidInputError as error:
-            form = Form(once, typed, rehearsal_problems(error.problems).problems)
+            problems = in_form(rehearsal_problems(error.problems).problems, taste).problems
+            form = Form(once, typed, problems)
             return page(request, form, plan_id, version, 200 if LIVE in request.headers else 422)
         except GylewatchError as error:
             return render.refusal(request, error)
@@ -166,7 +171,10 @@ def router(house: PlansHouse, render: Renderer, counter: Counter) -> APIRouter:
 
 def _fields(typed: Mapping[str, str], taste: Taste) -> dict[str, Any]:
     """What is asked beside the plan; InvalidInputError for what cannot be read."""
-    fields = Typed(fields_of(typed)).text("vessel_id").number("volume_l", "og", "pitch_c", "surroundings_c")
+    fields = Typed(fields_of(typed)).text("vessel_id").number("volume_l")
+    fields.measured("og", OG, taste)
+    for name in ("pitch_c", "surroundings_c"):
+        fields.measured(name, ranges.BEER_C, taste)
     for name in ("wanted_at", "away_from", "away_to"):
         fields.time(name, taste)
     return fields.done()
