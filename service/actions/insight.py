@@ -18,6 +18,7 @@ from service.actions.insight_answers import (
     TimeInterval,
 )
 from service.actions.known import LONGEST, known, told_moment
+from service.actions.room import read_by_hand_words
 from service.actions.wire import as_text
 from service.errors import InvalidInputError, Problem
 from service.record.batches import batch_by_id
@@ -60,11 +61,12 @@ def computed(desk: Desk, row: Batch, at: datetime) -> dict[str, Any]:
         told = told_of(connection, row)
         moment = told_moment(row, at)
         given = known(connection, desk.watch.house, row, moment)
+        by_hand = read_by_hand_words(connection, desk.watch.house, row, moment)
     try:
         found: dict[str, Any] = desk.worker.ask({"kind": "estimate", "input": to_json(given)})["answer"]
     except WorkerFailedError as failed:
         found = to_json(Estimate(moment, Verdict.UNKNOWN, evidence=(str(failed),)))
-    found["evidence"] = [*found["evidence"], *_remarks(given, moment, at)]
+    found["evidence"] = [*found["evidence"], *_remarks(given, moment, at), *by_hand]
     return {**found, TOLD: told}
 
 

@@ -107,6 +107,21 @@ def test_estimates_get_it_as_their_room(rig: Rig) -> None:
     assert len(told.air.temp_c) == 10
 
 
+def test_an_estimate_says_that_its_room_was_read_by_hand(rig: Rig) -> None:
+    batch = hang_one(rig)
+    before = rig.get(f"/batches/{batch}/estimate")["evidence"]
+    type_in(rig, 17.0)
+    rig.clock.forward(3 * 3600)
+
+    after = rig.get(f"/batches/{batch}/estimate")["evidence"]
+
+    assert before[-1] == "The room's temperature is to be typed in, and nothing was yet."
+    assert after[-1] == (
+        "The room: read by hand 3 hours ago; it stands for the room for 12 hours. "
+        "So this is rougher than it says."
+    )
+
+
 def test_it_stands_on_after_a_restart(tmp_path: Path) -> None:
     with rig_in(tmp_path) as rig:
         hang_one(rig)
