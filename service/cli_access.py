@@ -148,7 +148,7 @@ def add_token(
     secret = new_token()
 
     def work(connection: Connection) -> stored.TokenRow:
-        row = token_row_for(connection, plain, Scope(scope.value), secret, _now(), "command line")
+        row = token_row_for(connection, plain, Scope(scope.value), secret, _now(), "the command line")
         stored.add_token(connection, row)
         return row
 
@@ -197,7 +197,7 @@ def _write(settings: Settings, did: str, work: Callable[[Connection], T]) -> T:
 
     def both(connection: Connection) -> T:
         done = work(connection)
-        add_audit(connection, AuditRow(_now(), _user(), How.COMMAND.value, "command line", did))
+        add_audit(connection, AuditRow(_now(), _user(), How.COMMAND.value, "this machine", did))
         return done
 
     return write_beside(settings.data_dir, settings.database_url, both)

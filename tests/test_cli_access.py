@@ -46,7 +46,7 @@ def test_accounts_and_tokens_are_kept_before_any_start(tmp_path: Path) -> None:
     assert (twice.returncode, "already" in twice.stderr) == (1, True)
     assert token.stdout.startswith("gyle_")
     assert [(one["name"], one["scope"], one["made_by"]) for one in listed] == [
-        ("Shed", "push", "command line")
+        ("Shed", "push", "the command line")
     ]
     assert (refused.returncode, "--last" in refused.stderr) == (1, True)
     assert gone.stdout == "Robin is taken away.\n"

@@ -51,8 +51,9 @@ class _Reader:
 class Broker:
     """Hands events to every open page. `boot` makes ids of two runs of the program unlike."""
 
-    def __init__(self, boot: str) -> None:
+    def __init__(self, boot: str, comment_every_s: float = COMMENT_EVERY_S) -> None:
         self._boot = boot
+        self._every_s = comment_every_s
         self._lock = threading.Lock()
         self._kept: deque[Event] = deque(maxlen=KEPT)
         self._readers: set[_Reader] = set()
@@ -105,12 +106,12 @@ class Broker:
             for event in missed or ():
                 yield event.as_text(self._boot)
             while not reader.behind:
-                if loop.time() - asked_at >= COMMENT_EVERY_S:
+                if loop.time() - asked_at >= self._every_s:
                     asked_at = loop.time()
                     if not await welcome():
                         return
                 try:
-                    event_or_end = await asyncio.wait_for(reader.queue.get(), COMMENT_EVERY_S)
+                    event_or_end = await asyncio.wait_for(reader.queue.get(), self._every_s)
                 except TimeoutError:
                     yield ": still here\n\n"
                     continue
