@@ -1,4 +1,4 @@
-"""What a record could explain of a tasted fault, rule by rule. The limits are common practice, from memory."""
+"""What a record could explain of a tasted fault, rule by rule. Limits are common practice, from memory."""
 
 from collections.abc import Callable
 from dataclasses import replace
