@@ -3,12 +3,12 @@
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from markupsafe import Markup
 
-from web.views import AheadPoint
+from web.views import AheadPoint, HourRow
 from web.words import Taste
 
 
@@ -111,6 +111,48 @@ def curves_json(curves: Curves, taste: Taste) -> dict[str, Any]:
         "gaps": [_span(gap) for gap in curves.gaps],
         "strays": [_span(stray) for stray in curves.strays],
     }
+
+
+PART_WIDTHS_S = (60, 300, 3600, 21_600, 86_400)
+"""Lengths of the table's parts; longer batches get several days each."""
+
+
+def parts_of(curves: Curves, role: str, most: int) -> tuple[tuple[HourRow, ...], timedelta]:
+    """A role's curve in at most `most` equal parts, which begin at whole ones of their length.
+
+    A part's mean is that of its buckets that were measured.
+    """
+    line = next((one for one in curves.lines if one.role == role), None)
+    first = int(curves.begins.timestamp())
+    width = _part_width(first, curves.step_s, curves.count, most)
+    if line is None:
+        return (), timedelta(seconds=width)
+    kept: dict[int, list[int]] = {}
+    for n in range(curves.count):
+        kept.setdefault((first + n * curves.step_s) // width, []).append(n)
+    rows = []
+    for part, buckets in kept.items():
+        begins = datetime.fromtimestamp(part * width, UTC)
+        mean, low, high = (
+            [value for n in buckets if (value := values[n]) is not None]
+            for values in (line.mean_c, line.min_c, line.max_c)
+        )
+        known = bool(mean and low and high)
+        rows.append(
+            HourRow(begins, sum(mean) / len(mean), min(low), max(high))
+            if known
+            else HourRow(begins, None, None, None)
+        )
+    return tuple(rows), timedelta(seconds=width)
+
+
+def _part_width(first: int, step_s: int, count: int, most: int) -> int:
+    last = first + max(0, count - 1) * step_s
+    days = range(2, 100_000)
+    for width in (*PART_WIDTHS_S, *(86_400 * n for n in days)):
+        if width >= step_s and last // width - first // width < most:
+            return width
+    raise ValueError("a batch of more than a hundred thousand days")
 
 
 def inline(*parts: Mapping[str, Any]) -> Markup:

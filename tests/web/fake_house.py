@@ -196,7 +196,8 @@ class FakeHouse:
     def batch(self, batch_id: str) -> BatchView:
         for brew in self.brews:
             if brew.id == batch_id:
-                return brew
+                here = [v for v in self.vessels if v.batch_id == batch_id] or self.vessels
+                return replace(brew, curves=fake_chart.curves(here[0], self.now(), 800)) if here else brew
         raise NotFoundError(f"There is no batch {batch_id}.")
 
     def plan_choices(self) -> Sequence[Choice]:

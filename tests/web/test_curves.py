@@ -2,9 +2,11 @@
 
 import gzip
 import json
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.rig import Rig
 from tests.web import fake_chart
@@ -13,7 +15,7 @@ from tests.web.fake_house import FakeHouse
 from tests.web.fakes import NOON, brew, larger, room_c
 from tests.web.markup import read
 from tests.web.visitor import Visitor
-from web.chart import Moment, Story
+from web.chart import Curves, Line, Moment, Story, parts_of
 from web.words import Taste
 
 PATH = "/batches/brown-2026-11-22/chart"
@@ -118,3 +120,44 @@ def test_the_page_of_a_batch_brings_its_first_chart_along(visit: Visit) -> None:
     assert found["count"] == 289
     assert found["moments"] == [[int(NOON.timestamp()), "</script><script>alert(1)</script>"]]
     assert "<script>alert(1)" not in answer.text
+
+
+def line_of(*means: float | None) -> Line:
+    return Line("well", "liquid", means, [m and m - 1 for m in means], [m and m + 1 for m in means])
+
+
+def test_the_tables_parts_are_whole_hours_with_the_extremes_of_their_buckets() -> None:
+    begins = NOON.replace(minute=50, second=0)
+    curves = Curves(begins, 300, 6, [line_of(10, 12, 20, 22, None, 24)])
+
+    rows, part = parts_of(curves, "liquid", 2)
+
+    assert part == timedelta(hours=1)
+    assert [f"{row.starts_at:%H:%M}" for row in rows] == ["12:00", "13:00"]
+    assert [(row.mean_c, row.min_c, row.max_c) for row in rows] == [(11, 9, 13), (22, 19, 25)]
+
+
+def test_a_part_without_a_measurement_says_so_and_another_role_has_none() -> None:
+    curves = Curves(NOON.replace(minute=0, second=0), 3600, 3, [line_of(10, None, 12)])
+
+    assert [row.mean_c for row in parts_of(curves, "liquid", 60)[0]] == [10, None, 12]
+    assert parts_of(curves, "surroundings", 60)[0] == ()
+
+
+@given(
+    count=st.integers(1, 3000), step=st.sampled_from([60, 300, 3600, 21_600, 86_400]), most=st.integers(2, 60)
+)
+@settings(max_examples=60, deadline=None)
+def test_there_are_never_more_parts_than_asked_for_and_every_bucket_is_in_one(
+    count: int, step: int, most: int
+) -> None:
+    curves = Curves(NOON.replace(minute=0, second=0), step, count, [line_of(*[20.0] * count)])
+
+    rows, part = parts_of(curves, "liquid", most)
+
+    assert 1 <= len(rows) <= most
+    assert part.total_seconds() >= step
+    assert all(row.mean_c == pytest.approx(20.0) for row in rows)
+    last = NOON.replace(minute=0, second=0) + timedelta(seconds=step * (count - 1))
+    assert rows[0].starts_at <= NOON.replace(minute=0, second=0)
+    assert rows[-1].starts_at <= last < rows[-1].starts_at + part

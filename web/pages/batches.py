@@ -11,9 +11,9 @@ from markupsafe import Markup
 
 from service.brewing.ranges import Range
 from service.brewing.swaps import Measure
-from service.errors import GylewatchError, InvalidInputError
+from service.errors import GylewatchError
 from web.bench import KINDS, LISTS, PACKAGES, SIGHTS, SUGARS, BenchHouse
-from web.chart import Story, curves_json, inline, story_json
+from web.chart import Curves, Story, curves_json, inline, story_json
 from web.counter import Counter
 from web.entering import row_count
 from web.form import Form
@@ -21,9 +21,9 @@ from web.pages.curves import CurvesHouse
 from web.pages.probes import Choice
 from web.questions import QuestionView
 from web.rendering import Renderer
-from web.series import BATCH_POINTS
 from web.typed import Typed, Values
 from web.views import BandView, HourRow, ProgressView
+from web.words import Taste
 
 OG = Range("original gravity", 1.005, 1.2, "SG", Measure.SG)
 EXPECTED_FG = Range("expected gravity", 0.98, 1.2, "SG", Measure.SG)
@@ -78,6 +78,7 @@ class BatchView:
     """One batch. next_key: the stage that can be entered by hand, or ``end``. undo: what can be taken back.
 
     days: its whole time in equal parts, oldest first, with part_words naming their length (``6 hours``).
+    curves: what its chart shows first, None where that cannot be drawn.
     on_the_stove: it is in the kettle, before any yeast is in it. questions: what seems to have begun unsaid.
     """
 
@@ -103,6 +104,7 @@ class BatchView:
     on_the_stove: bool = False
     questions: tuple[QuestionView, ...] = ()
     scores: tuple[ScoreView, ...] = ()
+    curves: Curves | None = None
 
 
 class BatchesHouse(BenchHouse, CurvesHouse, Protocol):
@@ -164,7 +166,7 @@ def show_batch(
         batch=batch,
         bench=bench,
         story=story,
-        first=_first(house, batch_id, story),
+        first=_first(batch.curves, story, house.taste()),
         form=forms["stages"],
         forms=forms,
         once=once,
@@ -177,13 +179,9 @@ def show_batch(
     )
 
 
-def _first(house: BatchesHouse, batch_id: str, story: Story) -> Markup | None:
-    """What the chart shows first, so that no phone has to ask for it; None where it cannot be drawn."""
-    try:
-        curves = house.curves(batch_id, None, None, BATCH_POINTS)
-    except InvalidInputError:
-        return None
-    return inline(curves_json(curves, house.taste()), story_json(story, house.taste()))
+def _first(curves: Curves | None, story: Story, taste: Taste) -> Markup | None:
+    """What the chart shows first, so that no phone has to ask for it."""
+    return None if curves is None else inline(curves_json(curves, taste), story_json(story, taste))
 
 
 def router(house: BatchesHouse, render: Renderer, counter: Counter) -> APIRouter:

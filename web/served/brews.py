@@ -8,22 +8,25 @@ from service.actions import batches, plans, vessels
 from service.actions.answers import BatchAnswer, StageAnswer
 from service.actions.asks import Advance, NewBatch
 from service.actions.desk import Desk
-from service.actions.series import series
 from service.actions.summary import scores_name
+from service.errors import InvalidInputError
 from service.plans.band import band_at
 from service.plans.kinds import KINDS
 from service.plans.model import Stage
 from service.plans.reading import plan_from_json
 from service.record.estimates import kept_estimates
 from service.record.marks import read_mark
+from web.chart import Curves, parts_of
 from web.pages.batches import BatchLine, BatchView, StageRow
 from web.pages.probes import Choice
+from web.series import BATCH_POINTS
 from web.served.asked import asked
+from web.served.curved import curves_of
 from web.served.foreseen import evidence_of, progress_of
 from web.served.questions import questions_of
 from web.served.scored import scores_of
 from web.summary import whole_sentence
-from web.views import BandView, HourRow
+from web.views import BandView
 from web.words import Taste, duration
 
 MOST_PARTS = 60
@@ -64,7 +67,8 @@ class BrewsPart:
         one, _ = batches.one_batch(self._desk, batch_id)
         now = self._desk.now()
         steps = list(reversed(batches.stages_of(self._desk, batch_id)))
-        parts, part = self._parts(one)
+        whole = self._whole(one)
+        parts, part = ((), timedelta(hours=1)) if whole is None else parts_of(whole, "liquid", MOST_PARTS)
         with self._desk.record.reading() as connection:
             kept = kept_estimates(connection, batch_id)
             scores = read_mark(connection, scores_name(batch_id))
@@ -90,6 +94,7 @@ class BrewsPart:
             evidence=evidence_of(kept, now, one.ended_at is not None),
             on_the_stove=on_the_stove(one),
             scores=scores_of(scores),
+            curves=whole,
             questions=questions_of(self._desk, batch_id),
         )
 
@@ -113,26 +118,12 @@ class BrewsPart:
     def _vessel_names(self) -> dict[str, str]:
         return {one.id: one.name for one in vessels.every_vessel(self._desk)}
 
-    def _parts(self, one: BatchAnswer) -> tuple[tuple[HourRow, ...], timedelta]:
-        """The whole batch in at most some dozens of equal parts, as its liquid probe measured it."""
-        end = one.ended_at or self._desk.now()
-        if end <= one.started_at:
-            return (), timedelta(hours=1)
-        found = series(self._desk, one.id, one.started_at, end, MOST_PARTS)
-        part = timedelta(seconds=found.bucket_s)
-        liquid = next((probe for probe in found.probes if probe.role == "liquid"), None)
-        if liquid is None:
-            return (), part
-        curves = zip(liquid.t, liquid.mean_c, liquid.min_c, liquid.max_c, strict=True)
-        rows = (HourRow(datetime.fromisoformat(t), mean, low, high) for t, mean, low, high in curves)
-        return tuple(_finished(list(rows), part, end)), part
-
-
-def _finished(rows: list[HourRow], part: timedelta, end: datetime) -> list[HourRow]:
-    """Without an empty part at the end that is still running: what was measured in it is not kept yet."""
-    while rows and rows[-1].mean_c is None and rows[-1].starts_at + part > end - UNKEPT:
-        rows.pop()
-    return rows
+    def _whole(self, one: BatchAnswer) -> Curves | None:
+        """What the chart of the whole batch shows, or None where that cannot be drawn."""
+        try:
+            return curves_of(self._desk, one, None, None, BATCH_POINTS)
+        except InvalidInputError:
+            return None
 
 
 def _rows(one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime) -> tuple[StageRow, ...]:

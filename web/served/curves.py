@@ -1,20 +1,19 @@
 """The chart of a batch on the running service: its curves, and what is told beside them."""
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from service.actions import batches, entries
 from service.actions.desk import Desk
-from service.actions.series import series
 from service.record.estimates import kept_estimates
 from web.bench import BenchView, EntryView
-from web.chart import BandPart, Curves, GravityPoint, Line, Moment, Story, Stretch
+from web.chart import Curves, GravityPoint, Moment, Story
 from web.served.bench import entry_view
+from web.served.curved import curves_of
 from web.served.foreseen import ahead_of
 from web.served.outlook import Outlooks
 from web.views import AheadPoint
 
-LEAST = timedelta(minutes=30)
 MOST_ESTIMATES = 200
 EVERY_ESTIMATE = 1000
 TOLD = ("notes", "sightings", "additions")
@@ -29,19 +28,7 @@ class CurvesPart:
     def curves(self, batch_id: str, begins: datetime | None, ends: datetime | None, points: int) -> Curves:
         """What was measured between two times; the whole batch unless said."""
         one, _ = batches.one_batch(self._desk, batch_id)
-        begins = begins or one.started_at
-        ends = ends or max(begins + LEAST, one.ended_at or self._desk.now())
-        found = series(self._desk, batch_id, begins, ends, points)
-        first = datetime.fromisoformat(found.probes[0].t[0]) if found.probes and found.probes[0].t else begins
-        return Curves(
-            begins=first,
-            step_s=int(found.bucket_s),
-            count=len(found.probes[0].t) if found.probes else 0,
-            lines=[Line(p.probe_id, p.role, p.mean_c, p.min_c, p.max_c) for p in found.probes],
-            band=[BandPart(b.from_, b.to, b.low_c, b.high_c) for b in found.band],
-            gaps=[Stretch(g.from_, g.to) for g in found.gaps],
-            strays=[Stretch(s.from_, s.to) for s in found.strays],
-        )
+        return curves_of(self._desk, one, begins, ends, points)
 
     def story(self, batch_id: str, record: BenchView | None = None) -> Story:
         """What is told beside the curves; the way ahead only when one is kept."""
