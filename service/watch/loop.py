@@ -25,8 +25,8 @@ from service.errors import GylewatchError
 from service.plans.band import Band
 from service.plans.kinds import KINDS
 from service.record.database import Record
-from service.record.vessels import add_probe
 from service.record.notation import Notation
+from service.record.vessels import add_probe
 from service.watch import arrivals
 from service.watch.book import Book, Change, Handling
 from service.watch.clock_sense import Clock, ClockSense
@@ -47,6 +47,7 @@ from service.watch.reception import Reception
 from service.watch.sources import Sources
 from service.watch.speech import Voice
 from service.watch.startup import last_commit, took_up
+from service.watch.suppressing import bands_wait_until
 from service.watch.telling import tell_alarms, tell_samples, tell_stage, tell_stage_now
 
 log = logging.getLogger("gylewatch.watch")
@@ -136,15 +137,15 @@ class Watch:
         """Seconds between two sweeps outside the kettle."""
         return self._settings.sweep_s
 
-    def start(self) -> None:
-        """Begin to go round."""
-        self._thread = threading.Thread(target=self._go_round, name="watch", daemon=True)
-        self._thread.start()
     @property
     def notation(self) -> Notation:
         """How the brewer wants figures written: as chosen last, until then as set at the start."""
         return self.house.notation or Notation(temperatures=self._settings.units.value)
 
+    def start(self) -> None:
+        """Begin to go round."""
+        self._thread = threading.Thread(target=self._go_round, name="watch", daemon=True)
+        self._thread.start()
 
     def stop(self) -> None:
         """End, and commit the minutes as far as they have come."""
@@ -364,6 +365,13 @@ class Watch:
             return None
         stage, step, band = here
         return StageNow(live.row.id, stage.key, step.entered_at, step.due_at, band)
+
+    def bands_wait_until(self, vessel_id: str, now: datetime) -> datetime | None:
+        """Until when the band alarms of a vessel wait, at most, for its band to be reached; None: no more."""
+        live = self.house.batch_in(vessel_id, now)
+        return (
+            None if live is None else bands_wait_until(live, self._committing.progress.get(live.row.id), now)
+        )
 
     def standing_at(self, vessel_id: str) -> int:
         """How many alarms of a vessel stand."""

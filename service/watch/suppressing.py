@@ -14,8 +14,9 @@ from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
 
 from service.alarms.model import AlarmState, Finding, Subject
+from service.plans.band import band_at
 from service.plans.course import current, stage_of
-from service.watch.house import House
+from service.watch.house import House, LiveBatch
 from service.watch.progress import Progress
 
 SETTLES = timedelta(minutes=30)
@@ -50,6 +51,27 @@ def suppressions(
     return found
 
 
+def bands_wait_until(live: LiveBatch, stands: Progress | None, now: datetime) -> datetime | None:
+    """Until when a stage's band alarms wait at most, for its band to be reached first; None: they do not."""
+    step = current(live.course)
+    if step is None:
+        return None
+    stage = stage_of(live.plan, step)
+    band = band_at(stage, step.entered_at, now)
+    watched = (band.low_c is not None and stage.cold_priority is not None) or (
+        band.high_c is not None and stage.warm_priority is not None
+    )
+    if not watched or stage.alarm_after_s is None or _was_reached(stands, step.n):
+        return None
+    within = SETTLES if stage.reach_within_s is None else timedelta(seconds=stage.reach_within_s)
+    until = step.entered_at + within
+    return until if now < until else None
+
+
+def _was_reached(stands: Progress | None, n: int) -> bool:
+    return stands is not None and stands.step == n and stands.reached_at is not None
+
+
 def _settling(house: House, progress: Mapping[str, Progress], now: datetime) -> set[str]:
     """The vessels whose stage has just begun, has not reached its band yet, and has no time for that."""
     vessels = set()
@@ -58,8 +80,7 @@ def _settling(house: House, progress: Mapping[str, Progress], now: datetime) -> 
         step = None if live is None else current(live.course)
         if live is None or step is None:
             continue
-        stands = progress.get(live.row.id)
-        was_reached = stands is not None and stands.step == step.n and stands.reached_at is not None
+        was_reached = _was_reached(progress.get(live.row.id), step.n)
         without = stage_of(live.plan, step).reach_within_s is None
         if without and not was_reached and step.entered_at <= now < step.entered_at + SETTLES:
             vessels.add(vessel_id)

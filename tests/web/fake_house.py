@@ -12,6 +12,7 @@ from service.actions.numbers import compute
 from service.errors import ConflictError, InvalidInputError, NotFoundError, Problem, StaleError
 from service.plans.reading import plan_from_json
 from tests.web import fake_chart, fake_compared, fake_rehearsal
+from tests.web.fake_quiet import FakeQuiet
 from tests.web.fakes import NOON
 from web.bench import BenchView, EntryView
 from web.chart import Curves, Story
@@ -31,7 +32,7 @@ TOKEN = "the-token-of-this-visitor"
 
 
 @dataclass(slots=True)
-class FakeHouse:
+class FakeHouse(FakeQuiet):
     """Answers what it was given; acknowledging changes it as the service would."""
 
     vessels: list[VesselView] = field(default_factory=list)

@@ -41,6 +41,7 @@ PAGES = [
     "/stove/brown-2026-11-22",
     "/vessels/new",
     "/settings",
+    "/quiet",
     "/settings/units",
     "/batches/brown-2026-11-22/readings/2",
     "/first-steps",

@@ -8,6 +8,7 @@ from service.actions.alarms import number_of
 from service.actions.asks import Shelve
 from web.served.access import AccessPart
 from web.served.asked import asked
+from web.served.away import AwayPart
 from web.served.bench import BenchPart
 from web.served.brews import BrewsPart
 from web.served.calibration import CalibrationPart
@@ -18,6 +19,7 @@ from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
 from web.served.plans import PlansPart
 from web.served.questions import QuestionsPart
+from web.served.silence import SilencePart
 from web.served.stove import StovePart
 from web.served.tasting import TastingPart
 from web.served.writing import WritingPart
@@ -38,6 +40,8 @@ class WholeHouse(
     CalibrationPart,
     PlansPart,
     StovePart,
+    SilencePart,
+    AwayPart,
     TastingPart,
     QuestionsPart,
     WritingPart,
