@@ -72,7 +72,9 @@ def test_a_login_never_leads_to_another_site(rig: Rig, to: str) -> None:
     assert log_in(robin(rig), to=to).headers["location"] == "/"
 
 
-@pytest.mark.parametrize(("name", "password"), [("Robin", "lid on the stair"), ("Nobody", PASSWORD), ("", "")])
+@pytest.mark.parametrize(
+    ("name", "password"), [("Robin", "lid on the stair"), ("Nobody", PASSWORD), ("", "")]
+)
 def test_a_wrong_name_and_a_wrong_password_are_answered_alike(rig: Rig, name: str, password: str) -> None:
     answer = log_in(robin(rig), name, password)
 
