@@ -26,7 +26,7 @@ from web.served.foreseen import evidence_of, progress_of
 from web.served.questions import questions_of
 from web.served.scored import scores_of
 from web.summary import whole_sentence
-from web.views import BandView
+from web.views import BandView, HourRow
 from web.words import Taste, duration
 
 MOST_PARTS = 60
@@ -69,6 +69,7 @@ class BrewsPart:
         steps = list(reversed(batches.stages_of(self._desk, batch_id)))
         whole = self._whole(one)
         parts, part = ((), timedelta(hours=1)) if whole is None else parts_of(whole, "liquid", MOST_PARTS)
+        parts = _finished(parts, part, one.ended_at or now)
         with self._desk.record.reading() as connection:
             kept = kept_estimates(connection, batch_id)
             scores = read_mark(connection, scores_name(batch_id))
@@ -124,6 +125,14 @@ class BrewsPart:
             return curves_of(self._desk, one, None, None, BATCH_POINTS)
         except InvalidInputError:
             return None
+
+
+def _finished(rows: Sequence[HourRow], part: timedelta, end: datetime) -> tuple[HourRow, ...]:
+    """Without empty parts at the end that may still fill: what was measured in them is not kept yet."""
+    kept = list(rows)
+    while kept and kept[-1].mean_c is None and kept[-1].starts_at + part > end - UNKEPT:
+        kept.pop()
+    return tuple(kept)
 
 
 def _rows(one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime) -> tuple[StageRow, ...]:
