@@ -55,6 +55,7 @@ class AlarmView:
     returned_at: datetime | None = None
     shelved_until: datetime | None = None
     suppressed_by: str | None = None
+    unknown_since: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,5 +162,6 @@ class VesselView:
     progress: ProgressView | None = None
     next_step: TimedWords | None = None
     leave_until: TimedWords | None = None
+    bands_wait_until: datetime | None = None
     leave_words: str = ""
     standing: tuple[AlarmView, ...] = ()

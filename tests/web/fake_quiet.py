@@ -13,6 +13,9 @@ class FakeQuiet:
 
     __slots__ = ()
 
+    def anyone_told(self) -> bool:
+        return True
+
     def works(self) -> Sequence[WorkView]:
         return ()
 

@@ -19,6 +19,10 @@ class HomeHouse(PageHouse, Protocol):
         """Every vessel as it is now, in the brewer's order."""
         ...
 
+    def anyone_told(self) -> bool:
+        """Whether a message would reach the brewer by some channel."""
+        ...
+
 
 def router(house: HomeHouse, render: Renderer) -> APIRouter:
     """The page; what it sends goes to the page of alarms."""
@@ -29,7 +33,12 @@ def router(house: HomeHouse, render: Renderer) -> APIRouter:
         seen = house.vessels_now()
         standing = house.standing()
         return render.page(
-            request, "home.html", vessels=seen, standing=standing, answer=answer(seen, standing)
+            request,
+            "home.html",
+            vessels=seen,
+            standing=standing,
+            answer=answer(seen, standing),
+            nobody_told=bool(seen) and not house.anyone_told(),
         )
 
     return routes

@@ -84,6 +84,10 @@ class DeskHouse:
         found = alarm_actions.some_alarms(self._desk, True, None, MOST_STANDING, None)
         return [self._alarm(one, now) for one in found]
 
+    def anyone_told(self) -> bool:
+        """Whether the brewer would hear of an alarm: a helper's channel speaks only during an absence."""
+        return any(not channel.for_helper for channel in self._desk.watch.house.channels)
+
     def acknowledge(self, alarm_id: str, by: str, note: str) -> None:
         """Mark an alarm as seen."""
         alarm_actions.acknowledge_alarm(self._desk, alarm_id, note or None, by)
@@ -123,6 +127,7 @@ class DeskHouse:
             returned_at=one.returned_at,
             shelved_until=one.shelved_until,
             suppressed_by=one.suppressed_by,
+            unknown_since=one.unknown_since,
         )
 
     def _vessel(self, one: VesselAnswer, standing: list[AlarmView], now: datetime) -> VesselView:
@@ -163,6 +168,7 @@ class DeskHouse:
             progress=progress_of(kept, now),
             next_step=next_of(_next_step(live, now), seen, stage, now),
             leave_until=leave_until,
+            bands_wait_until=self._desk.watch.bands_wait_until(one.id, now),
             leave_words=leave_words,
             standing=tuple(standing),
         )
