@@ -79,3 +79,28 @@ def test_a_wrong_change_comes_back_at_its_own_channel_alone(rig: Rig, visitor: V
     assert back.all(id="f-friday-wrong") == []
     assert back.one("input", id="w-my-phone-friday-from").attributes["value"] == "23:00"
     assert kept(rig)["quiet_hours"] == {"every-day": {"from": "22:00", "to": "07:00"}}
+
+
+def test_a_daily_message_and_a_helper_s_channel_are_settled_and_taken_back(
+    rig: Rig, visitor: Visitor
+) -> None:
+    send(visitor, "/settings", "/channels", **NEW, digest_at="08:00", for_helper="yes")
+    (made,) = rig.get("/channels")["items"]
+    shown = page(visitor, "/settings")
+    send(visitor, "/settings", "/channels/my-phone/when", digest_at="")
+    (changed,) = rig.get("/channels")["items"]
+
+    assert (made["digest_at"], made["for_helper"]) == ("08:00", True)
+    assert "A message a day at 08:00. For a helper, while you are away." in shown.text
+    assert shown.one("input", id="w-my-phone-digest_at").attributes["value"] == "08:00"
+    assert "checked" in shown.one("input", id="w-my-phone-for_helper").attributes
+    assert (changed["digest_at"], changed["for_helper"]) == (None, False)
+
+
+def test_a_time_of_day_that_is_none_is_said_beside_it(rig: Rig, visitor: Visitor) -> None:
+    back = refused(visitor, "/settings", "/channels", **NEW, digest_at="25:00", for_helper="yes")
+
+    assert "such as 08:00" in back.one(id="f-digest_at-wrong").text
+    assert back.one("input", id="f-digest_at").attributes["value"] == "25:00"
+    assert "checked" in back.one("input", id="f-for_helper").attributes
+    assert rig.get("/channels")["items"] == []

@@ -43,6 +43,8 @@ class ChannelView:
     failing: bool = False
     least_priority: str = "low"
     quiet: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    for_helper: bool = False
+    digest_at: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +122,10 @@ def router(house: SettingsHouse, render: Renderer, counter: Counter) -> APIRoute
             else:
                 typed.text("url")
             fields = typed.done()
+            if "digest_at" in values and values["digest_at"].strip():
+                fields["digest_at"] = values["digest_at"].strip()
+            if values.get("for_helper"):
+                fields["for_helper"] = True
             if quiet := quiet_hours(values):
                 fields["quiet_hours"] = quiet
             if "port" in fields and float(fields["port"]).is_integer():
@@ -133,7 +139,10 @@ def router(house: SettingsHouse, render: Renderer, counter: Counter) -> APIRoute
     def when(request: Request, channel_id: str, values: Values) -> Response:
         def act(who: str) -> str:
             fields = Typed(values).text("least_priority").done()
-            house.change_channel(channel_id, who, {**fields, "quiet_hours": quiet_hours(values) or None})
+            fields["quiet_hours"] = quiet_hours(values) or None
+            fields["digest_at"] = values.get("digest_at", "").strip() or None
+            fields["for_helper"] = bool(values.get("for_helper"))
+            house.change_channel(channel_id, who, fields)
             return "/settings"
 
         def again(form: Form, status: int) -> HTMLResponse:

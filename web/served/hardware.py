@@ -128,5 +128,7 @@ def _channel(one: ChannelAnswer) -> ChannelView:
         health=words.strip(),
         failing=health.failing_since is not None,
         least_priority=one.least_priority,
+        for_helper=one.for_helper,
+        digest_at=one.digest_at or "",
         quiet={day: (span["from"], span["to"]) for day, span in (one.quiet_hours or {}).items()},
     )
