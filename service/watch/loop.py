@@ -7,7 +7,7 @@ then taken over and published. What fails is counted and shown, and the next rou
 import logging
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -42,6 +42,7 @@ from service.watch.intake import Intake, Sight, Stamp
 from service.watch.judge import Judgement, band_now, judge
 from service.watch.links import the_key
 from service.watch.listening import Ears
+from service.watch.meanwhile import measured_ends
 from service.watch.publish import Broker
 from service.watch.reception import Reception
 from service.watch.sources import Sources
@@ -249,6 +250,7 @@ class Watch:
             looked_at=self._looked_at,
             stages_at=for_stages,
         )
+        evidence = self._with_meanwhile(evidence)
         judgement = judge(self.house, evidence, self._book.states, self._committing.progress)
         change = self._book.after_findings(
             judgement.findings,
@@ -269,6 +271,17 @@ class Watch:
         self._looked_at = for_stages
         if not doubt:
             self._send_digests(evidence, now)
+
+    def _with_meanwhile(self, evidence: Evidence) -> Evidence:
+        """After a gap, with what was measured at its ends."""
+        down_s = evidence.itself.down_s
+        if down_s is None:
+            return evidence
+        with self._record.reading() as connection:
+            words = measured_ends(
+                connection, self.house, evidence.probes, evidence.units, down_s, evidence.now
+            )
+        return replace(evidence, itself=replace(evidence.itself, meanwhile=words))
 
     def _insights(self) -> dict[str, Insight]:
         """What computations say of the batches that are not over."""
