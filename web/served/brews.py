@@ -132,7 +132,8 @@ def _finished(rows: Sequence[HourRow], part: timedelta, end: datetime) -> tuple[
     kept = list(rows)
     while kept and kept[-1].mean_c is None and kept[-1].starts_at + part > end - UNKEPT:
         kept.pop()
-    return tuple(kept)
+    # an end that was silent before is told whole
+    return tuple(rows) if kept and kept[-1].mean_c is None else tuple(kept)
 
 
 def _rows(one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime) -> tuple[StageRow, ...]:
