@@ -8,7 +8,7 @@ from service.thermal.results import Verdict
 BEGUN_PT = 3.0
 USUAL_LOW = 0.68
 TOO_SOON_H = 12.0
-ENDED_PT = 1.5
+ENDED_PT = 1.2
 STOPPED_FOR_SURE = 0.92
 """Weight of an early stop from which on it is said: beer merely near its end hardly ever reaches it."""
 

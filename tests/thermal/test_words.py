@@ -33,7 +33,7 @@ IDLE = replace(QUIET, hour=80, warped=78, begun=0.1, upper_day_pt=20, day_pt=5, 
     "found, verdict",
     [
         (QUIET, Verdict.ENDED),
-        (replace(QUIET, upper_day_pt=1.6), Verdict.SLOWING),
+        (replace(QUIET, upper_day_pt=1.3), Verdict.SLOWING),
         (replace(QUIET, none=0.2), Verdict.SLOWING),
         (replace(QUIET, stopped=0.95), Verdict.POSSIBLY_STOPPED),
         (replace(QUIET, stopped=0.85), Verdict.ENDED),
