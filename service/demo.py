@@ -44,7 +44,7 @@ PLAN = {
             "band": "relative",
             "lasts_s": 777600,
             "ends": "steady-gravity",
-            "prompts": [{"at_s": 432000, "say": "Take a gravity reading"}],
+            "prompts": [{"at_s": 345600, "say": "Take a gravity reading"}],
         },
         {"key": "cold", "kind": "crash", "target_c": 4.0, "lasts_s": 172800, "ends": "brewer"},
         {"key": "bottles", "kind": "condition", "target_c": 20.0, "lasts_s": 1209600, "ends": "brewer"},
