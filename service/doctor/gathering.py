@@ -8,7 +8,6 @@ from datetime import UTC, datetime, timedelta
 from ipaddress import ip_network
 from pathlib import Path
 
-import httpx
 from sqlalchemy import Connection, Engine, create_engine, func, select
 from sqlalchemy.exc import DBAPIError
 
@@ -16,6 +15,7 @@ from service.access.hosts import is_loopback
 from service.doctor.facts import ChannelFacts, ClockFacts, Facts, FolderFacts, RecordFacts, ServiceFacts
 from service.doctor.machine import bus_facts, open_wide, others_may_read, storage_facts, throttled
 from service.doctor.user import User, name_of, service_user
+from service.notify.small_httpx import httpx
 from service.record.backup.description import FOLDER, backups_in
 from service.record.keeping import SUSPECT
 from service.record.minutes import newest_minute

@@ -5,12 +5,11 @@ import time
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
-import httpx
-
 from service.notify.bounded import Patience, within
 from service.notify.envelope import SendFailedError
 from service.notify.masking import hide, one_line, secrets_in
 from service.notify.quiet import silence_libraries
+from service.notify.small_httpx import httpx
 from service.version import __version__
 
 MOST_BODY = 4096
