@@ -19,7 +19,7 @@ from service.thermal.obstacles import guarded, held_from
 from service.thermal.results import Estimate, FitFacts, Ranged, RangedTime, ThermalFacts, Verdict, Weights
 from service.thermal.single import one_probe
 from service.thermal.stories import Told, told
-from service.thermal.words import Findings, Late, word
+from service.thermal.words import STOPPED_FOR_SURE, Findings, Late, word
 
 MOST_H = 21 * 24.0
 """Three weeks of temperatures tell all they can; later ones are not fitted."""
@@ -189,7 +189,11 @@ def _safe_range(values: Floats, draws: Draws, digits: int = 3) -> Ranged:
     Heat alone often cannot tell a beer that stopped early from one that finished: then both lie inside.
     """
     usual, wary = _range(values, draws.weight, 1.0, digits), _range(values, _wary(draws), 1.0, digits)
-    return Ranged(usual.value, min(usual.low, wary.low), max(usual.high, wary.high))
+    middle = usual.value
+    if draws.weight[draws.stopped].sum() < STOPPED_FOR_SURE:
+        # An early stop that is not said does not move the value either, only the ends.
+        middle = _range(values, np.where(draws.stopped, 0.0, draws.weight), 1.0, digits).value
+    return Ranged(middle, min(usual.low, wary.low), max(usual.high, wary.high))
 
 
 def findings(given: EstimateInput, fitted: Fitted) -> Findings:

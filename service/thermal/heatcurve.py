@@ -16,10 +16,10 @@ from service.thermal.beer import usual_pace
 
 KNOTS = np.array([0.08, 0.3, 0.6, 0.82, 0.93, 0.985])
 SHAPE_MEAN = np.array(
-    [math.log(38), math.log(0.1), math.log(0.8), 0, 0, 0, 0, 0, 0, 0.2, 0.27, math.log(0.12), math.log(26)],
+    [math.log(38), math.log(0.1), math.log(0.8), 0, 0, 0, 0, 0, 0, 0.2, 0.27, math.log(0.3), math.log(40)],
     dtype=np.float64,
 )
-SHAPE_SD = np.array([0.5, 0.7, 1.0, 0.25, 0.25, 0.25, 0.3, 0.5, 0.7, 0.3, 0.08, 1.0, 0.5])
+SHAPE_SD = np.array([0.5, 0.7, 1.0, 0.25, 0.25, 0.25, 0.3, 0.5, 0.7, 0.3, 0.08, 1.0, 0.6])
 N_SHAPE = 13
 KINK_WIDTH = 0.015
 LAG_Z, LAG_SHARE = 8.0, 0.03
