@@ -71,7 +71,8 @@ def prime_batch(desk: Desk, batch_id: str, asked: Mapping[str, Any]) -> dict[str
     if not shown.ready:
         met = sum(check.met for check in shown.checks)
         answer["cautions"] = [
-            f"This beer is not shown to be finished: {met} of {len(shown.checks)} checks {'is' if met == 1 else 'are'} met. "
+            f"This beer is not shown to be finished: {met} of {len(shown.checks)} checks "
+            f"{'is' if met == 1 else 'are'} met. "
             f"Do not bottle it yet. {shown.next.do}",
             *answer["cautions"],
         ]
