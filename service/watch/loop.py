@@ -279,7 +279,13 @@ class Watch:
             return evidence
         with self._record.reading() as connection:
             words = measured_ends(
-                connection, self.house, evidence.probes, evidence.units, down_s, evidence.now
+                connection,
+                self.house,
+                evidence.probes,
+                evidence.units,
+                self._settings.zone,
+                down_s,
+                evidence.now,
             )
         return replace(evidence, itself=replace(evidence.itself, meanwhile=words))
 
