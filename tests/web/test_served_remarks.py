@@ -31,6 +31,19 @@ def test_a_vessel_says_until_when_its_band_alarms_wait(rig: Rig, visitor: Visito
     assert "Those of the band wait" not in page(visitor, "/").text
 
 
+def test_the_page_of_a_batch_says_until_when_its_band_alarms_wait(rig: Rig, visitor: Visitor) -> None:
+    rig.source.values[PROBE] = 16.0
+    batch_id = with_batch(rig)
+    rig.rounds(2)
+    before = page(visitor, f"/batches/{batch_id}").text
+    rig.source.values[PROBE] = 20.0
+    rig.rounds(5)
+
+    assert "alarms of the band wait until it is first reached, or until 14:00" in before
+    assert before.count("alarms of the band wait") == 1
+    assert "alarms of the band wait" not in page(visitor, f"/batches/{batch_id}").text
+
+
 def test_an_alarm_of_a_pulled_probe_says_since_when_it_is_unknown(rig: Rig, visitor: Visitor) -> None:
     with_batch(rig)
     rig.rounds(2)

@@ -44,7 +44,7 @@ class BatchLine:
 
 @dataclass(frozen=True, slots=True)
 class StageRow:
-    """A stage of a batch. state: past, now, planned or skipped. note: what ends it, in words."""
+    """A stage of a batch. state: past, now, planned or skipped. note: what ends or waits in it, in words."""
 
     key: str
     kind: str

@@ -78,7 +78,7 @@ class BrewsPart:
             name=one.name,
             state=one.state,
             started_at=one.started_at,
-            stages=_rows(one, steps, now),
+            stages=_rows(one, steps, now, self._held_back(one, now)),
             vessel_id=one.vessel_id,
             vessel_name=self._vessel_names().get(one.vessel_id or ""),
             pitched_at=one.pitched_at,
@@ -119,6 +119,19 @@ class BrewsPart:
     def _vessel_names(self) -> dict[str, str]:
         return {one.id: one.name for one in vessels.every_vessel(self._desk)}
 
+    def _held_back(self, one: BatchAnswer, now: datetime) -> str:
+        """In words until when the band alarms of a batch wait, else empty."""
+        watch = self._desk.watch
+        live = None if one.vessel_id is None else watch.house.batch_in(one.vessel_id, now)
+        if one.vessel_id is None or live is None or live.row.id != one.id:
+            return ""
+        until = watch.bands_wait_until(one.vessel_id, now)
+        if until is None:
+            return ""
+        return (
+            f"alarms of the band wait until it is first reached, or until {self.taste().moment(until, now)}"
+        )
+
     def _whole(self, one: BatchAnswer) -> Curves | None:
         """What the chart of the whole batch shows, or None where that cannot be drawn."""
         try:
@@ -136,7 +149,9 @@ def _finished(rows: Sequence[HourRow], part: timedelta, end: datetime) -> tuple[
     return tuple(rows) if kept and kept[-1].mean_c is None else tuple(kept)
 
 
-def _rows(one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime) -> tuple[StageRow, ...]:
+def _rows(
+    one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime, held_back: str
+) -> tuple[StageRow, ...]:
     """The steps as they were, then the stages of the plan that are still to come."""
     plan = plan_from_json(one.plan)
     by_key = {stage.key: stage for stage in plan.stages}
@@ -148,6 +163,7 @@ def _rows(one: BatchAnswer, steps: Sequence[StageAnswer], now: datetime) -> tupl
             band=_band(by_key[step.key], step.entered_at, step.left_at or now),
             starts_at=step.entered_at,
             ends_at=step.left_at or _after(step.entered_at, step.lasts_s),
+            note="" if step.left_at else held_back,
         )
         for step in steps
     ]
