@@ -8,7 +8,8 @@ ITSELF = (
         key="was-down",
         title="the watch was down",
         cause="Nothing was recorded for at least five minutes, and three sweeps, before the watch started.",
-        consequence="The record has a gap, and nobody watched during it.",
+        consequence="The record has a gap, and nobody watched during it. What the beer did in between is"
+        " told as modelled where an estimate from before the gap allows it.",
         advice="Look at each vessel's temperature now. If the power failed, check what else it switched off.",
         helper="Please look whether the fridge, heater and lamp near the vessel are as they should"
         " be, and tell the brewer.",
