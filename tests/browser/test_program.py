@@ -16,6 +16,19 @@ __all__ = ["emulated_tree"]
 pytestmark = pytest.mark.browser
 
 PROBE = "28-00000a1b2c3d"
+OF_THE_DEMONSTRATION = (
+    "/alarms",
+    "/batches",
+    "/probes",
+    "/numbers",
+    "/settings",
+    "/settings/units",
+    "/quiet",
+    "/first-account",
+    "/accounts",
+    "/changes",
+    "/first-steps",
+)
 PRIMARY: dict[str, Any] = {
     "key": "primary",
     "kind": "primary",
@@ -87,11 +100,12 @@ def test_the_demonstration_fills_every_page_and_breaks_no_rule(
         assert page.locator(".fairway").count() > 0
         batch = page.locator(".vessel-batch a").first.get_attribute("href") or ""
 
-        for path in ("/", "/alarms", "/batches", batch, "/probes", "/numbers", "/settings", "/first-steps"):
+        for path in ("/", batch, *OF_THE_DEMONSTRATION):
             watched.open(path)
+            assert page.url == running.url + path
             if page.locator("[data-chart]").count():
                 page.locator(".uplot").first.wait_for()
-            name = path.strip("/").split("/")[0] + ("-one" if path.count("/") > 1 else "") or "vessels"
+            name = "batches-one" if path == batch else path.strip("/").replace("/", "-") or "vessels"
             PICTURES.mkdir(parents=True, exist_ok=True)
             page.screenshot(path=PICTURES / f"demo-{name}.png", full_page=True)
 
