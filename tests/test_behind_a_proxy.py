@@ -19,7 +19,7 @@ NAME = "beer.example"
 @pytest.mark.parametrize("keeps_prefix", [True, False], ids=["path-left-on", "path-taken-off"])
 def test_everything_works_under_a_path_behind_tls(keeps_prefix: bool, tmp_path: Path) -> None:
     folder = tmp_path / "data"
-    called(folder, "account", "add", "Robin", typed=f"{PASSWORD}\n").check_returncode()
+    called(folder, "account", "add", "Attic", typed=f"{PASSWORD}\n").check_returncode()
     settings = {"page_url": f"https://{NAME}/beer", "proxies": "127.0.0.1"}
     with (
         Running(folder, **settings) as running,
@@ -29,7 +29,7 @@ def test_everything_works_under_a_path_behind_tls(keeps_prefix: bool, tmp_path: 
         ) as c,
     ):
         stranger = c.get("/beer/settings")
-        login = c.post("/beer/login", data={"name": "Robin", "password": PASSWORD, "next": "/settings"})
+        login = c.post("/beer/login", data={"name": "Attic", "password": PASSWORD, "next": "/settings"})
         cookie = login.headers["set-cookie"]
         c.headers["cookie"] = cookie.partition(";")[0]
         home = c.get("/beer/")
@@ -78,13 +78,13 @@ def test_a_proxy_before_a_program_without_accounts_lets_nobody_in(tmp_path: Path
 
 def test_logins_cost_little_memory_that_stays(tmp_path: Path) -> None:
     folder = tmp_path / "data"
-    called(folder, "account", "add", "Robin", typed=f"{PASSWORD}\n").check_returncode()
+    called(folder, "account", "add", "Attic", typed=f"{PASSWORD}\n").check_returncode()
     with Running(folder) as running:
         for _ in range(3):
             running.client.get("/login")
         before = resident_mb(running.pid)
         for _ in range(5):
-            answer = running.client.post("/login", data={"name": "Robin", "password": PASSWORD})
+            answer = running.client.post("/login", data={"name": "Attic", "password": PASSWORD})
             assert answer.status_code == 303
         after = resident_mb(running.pid)
 

@@ -34,22 +34,22 @@ def test_accounts_and_tokens_are_kept_before_any_start(tmp_path: Path) -> None:
     folder = tmp_path / "data"
 
     early = called(folder, "token", "add", "Shed", "--scope", "push")
-    added = called(folder, "account", "add", "Robin", typed=f"{PASSWORD}\n")
-    twice = called(folder, "account", "add", "robin", typed=f"{PASSWORD}\n")
+    added = called(folder, "account", "add", "Attic", typed=f"{PASSWORD}\n")
+    twice = called(folder, "account", "add", "attic", typed=f"{PASSWORD}\n")
     token = called(folder, "token", "add", "Shed", "--scope", "push")
     listed = json.loads(called(folder, "token", "list", "--json").stdout)
-    refused = called(folder, "account", "remove", "Robin")
-    gone = called(folder, "account", "remove", "Robin", "--last")
+    refused = called(folder, "account", "remove", "Attic")
+    gone = called(folder, "account", "remove", "Attic", "--last")
 
     assert "Make an account first" in early.stderr
-    assert added.stdout == "Robin may log in now.\n"
+    assert added.stdout == "Attic may log in now.\n"
     assert (twice.returncode, "already" in twice.stderr) == (1, True)
     assert token.stdout.startswith("gyle_")
     assert [(one["name"], one["scope"], one["made_by"]) for one in listed] == [
         ("Shed", "push", "the command line")
     ]
     assert (refused.returncode, "--last" in refused.stderr) == (1, True)
-    assert gone.stdout == "Robin is taken away.\n"
+    assert gone.stdout == "Attic is taken away.\n"
     assert called(folder, "token", "list").stdout == ""
     assert "may change everything" in called(folder, "account", "list").stdout
 
@@ -57,9 +57,9 @@ def test_accounts_and_tokens_are_kept_before_any_start(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "typed", "said"),
     [
-        (("account", "add", "Robin"), "short\n", "at least 12 characters"),
-        (("account", "add", "Robin"), "passwordpassword\n", "tried first everywhere"),
-        (("account", "add", "Robin"), "", "No password came"),
+        (("account", "add", "Attic"), "short\n", "at least 12 characters"),
+        (("account", "add", "Attic"), "passwordpassword\n", "tried first everywhere"),
+        (("account", "add", "Attic"), "", "No password came"),
         (("account", "add", "<b>"), f"{PASSWORD}\n", "letters and figures"),
         (("account", "password", "Nobody"), f"{PASSWORD}\n", "There is no account 'Nobody'"),
         (("token", "remove", "None"), "", "There is no token 'None'"),
@@ -89,7 +89,7 @@ def test_listening_elsewhere_is_refused_without_an_account(tmp_path: Path) -> No
 
 def test_a_running_watch_sees_at_once_what_the_command_line_changes(tmp_path: Path) -> None:
     folder = tmp_path / "data"
-    called(folder, "account", "add", "Robin", typed=f"{PASSWORD}\n").check_returncode()
+    called(folder, "account", "add", "Attic", typed=f"{PASSWORD}\n").check_returncode()
     with Running(folder, host="0.0.0.0") as running:
         token = called(folder, "token", "add", "Shed", "--scope", "read").stdout.split()[0]
         header = {"authorization": f"Bearer {token}"}
@@ -110,7 +110,7 @@ def test_the_code_in_the_log_makes_the_first_account_once(tmp_path: Path) -> Non
     with Running(tmp_path / "data") as running:
         line = next(one for one in running.log.splitlines() if "first-account" in one)
         code = line.partition("the code ")[2].partition(".")[0]
-        form = {"code": code, "name": "Robin", "password": PASSWORD, "again": PASSWORD}
+        form = {"code": code, "name": "Attic", "password": PASSWORD, "again": PASSWORD}
         page = running.client.get("/first-account").text
         form["token"] = page.partition('name="token" value="')[2].partition('"')[0]
 
@@ -132,14 +132,14 @@ def test_the_code_in_the_log_makes_the_first_account_once(tmp_path: Path) -> Non
 
 def test_a_password_set_on_the_command_line_ends_the_sessions(tmp_path: Path) -> None:
     folder = tmp_path / "data"
-    called(folder, "account", "add", "Robin", typed=f"{PASSWORD}\n").check_returncode()
+    called(folder, "account", "add", "Attic", typed=f"{PASSWORD}\n").check_returncode()
     with Running(folder) as running:
-        login = {"name": "robin", "password": PASSWORD, "next": "/"}
+        login = {"name": "attic", "password": PASSWORD, "next": "/"}
         running.client.headers["origin"] = running.url
 
         running.client.post("/login", data=login)
         before = running.client.get("/").status_code
-        called(folder, "account", "password", "Robin", typed="lid under the stair\n").check_returncode()
+        called(folder, "account", "password", "Attic", typed="lid under the stair\n").check_returncode()
         after = running.client.get("/").status_code
         old = running.client.post("/login", data=login).status_code
         new = running.client.post("/login", data={**login, "password": "lid under the stair"}).status_code
@@ -149,7 +149,7 @@ def test_a_password_set_on_the_command_line_ends_the_sessions(tmp_path: Path) ->
 
 def test_an_upgrade_still_sees_that_the_service_is_ready(tmp_path: Path) -> None:
     folder = tmp_path / "data"
-    called(folder, "account", "add", "Robin", typed=f"{PASSWORD}\n").check_returncode()
+    called(folder, "account", "add", "Attic", typed=f"{PASSWORD}\n").check_returncode()
 
     with Running(folder) as running:  # waits for /readyz, as the installer does
         eventually(lambda: running.client.get("/readyz").json()["ready"], what="readiness")

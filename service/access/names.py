@@ -15,13 +15,13 @@ def checked_name(name: str, field: str = "/name") -> str:
     """The name as it is kept; InvalidInputError. Letters and figures, with ``. ' _ -`` or spaces between."""
     plain = " ".join(unicodedata.normalize("NFC", name).split(" ")).strip()
     if not plain:
-        raise InvalidInputError(Problem(field, "is empty", "Give a name, such as Robin."))
+        raise InvalidInputError(Problem(field, "is empty", "Give a name, such as Attic."))
     if len(plain) > LONGEST or not ALLOWED.fullmatch(plain):
         raise InvalidInputError(
             Problem(
                 field,
                 f"must be at most {LONGEST} letters and figures; spaces and . ' _ - may stand between them",
-                "Take a short name, such as Robin.",
+                "Take a short name, such as Attic.",
             )
         )
     if plain.casefold() in RESERVED or plain.casefold().startswith("a reader of"):

@@ -17,7 +17,7 @@ def hand() -> Hand:
     return Hand()
 
 
-def wait(delays: Delays, name: str = "robin", peer: str = "192.0.2.7", known: bool = False) -> int:
+def wait(delays: Delays, name: str = "attic", peer: str = "192.0.2.7", known: bool = False) -> int:
     """How long a try has to wait; 0: it was let through, and counted."""
     try:
         delays.begin(name, peer, known)
@@ -63,7 +63,7 @@ def test_a_right_password_and_an_hour_begin_the_count_anew(hand: Hand) -> None:
         wait(delays)
     hand.at += 1
     assert wait(delays) == 0
-    delays.succeeded("Robin", "192.0.2.7")
+    delays.succeeded("Attic", "192.0.2.7")
     assert [wait(delays) for _ in range(FREE)] == [0, 0, 0]
     assert wait(delays) > 0
     hand.at += FORGOTTEN_S + 1

@@ -92,7 +92,7 @@ def test_a_new_code_ends_the_one_before() -> None:
     assert len(as_typed(new_code())) == 15
 
 
-@pytest.mark.parametrize("name", ["Robin", "J. O'Neil", "Żółw", "a", "shed-sensor 2", "x" * 40])
+@pytest.mark.parametrize("name", ["Attic", "J. O'Neil", "Żółw", "a", "shed-sensor 2", "x" * 40])
 def test_people_are_called_as_they_like(name: str) -> None:
     assert checked_name(f" {name} ") == name
 
@@ -106,5 +106,5 @@ def test_a_name_that_misleads_is_refused(name: str) -> None:
 
 
 def test_names_are_alike_to_people() -> None:
-    assert alike("Robin", "ROBIN")
-    assert not alike("Robin", "Robyn")
+    assert alike("Attic", "ATTIC")
+    assert not alike("Attic", "Antic")

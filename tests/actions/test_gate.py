@@ -15,10 +15,10 @@ from tests.rig import START, Rig
 HERE = Who("the brewer", How.MACHINE, Scope.MANAGE, "127.0.0.1")
 
 
-def with_robin(rig: Rig) -> Who:
-    """The account Robin, logged in."""
-    rig.record.write(lambda c: add_account(c, AccountRow("robin", "Robin", "no hash", START, START)))
-    who = look(rig.desk, "127.0.0.1", rig.log_in_as("robin"), None).who
+def with_attic(rig: Rig) -> Who:
+    """The account Attic, logged in."""
+    rig.record.write(lambda c: add_account(c, AccountRow("attic", "Attic", "no hash", START, START)))
+    who = look(rig.desk, "127.0.0.1", rig.log_in_as("attic"), None).who
     assert who is not None
     return who
 
@@ -26,13 +26,13 @@ def with_robin(rig: Rig) -> Who:
 def test_this_machine_is_no_longer_welcome_once_there_is_an_account(rig: Rig) -> None:
     assert is_still_in(rig.desk, HERE)
 
-    with_robin(rig)
+    with_attic(rig)
 
     assert not is_still_in(rig.desk, HERE)
 
 
 def test_a_session_is_welcome_until_it_ends(rig: Rig) -> None:
-    who = with_robin(rig)
+    who = with_attic(rig)
     assert is_still_in(rig.desk, who)
 
     log_out(rig.desk, who)
@@ -41,7 +41,7 @@ def test_a_session_is_welcome_until_it_ends(rig: Rig) -> None:
 
 
 def test_a_session_that_ran_out_is_not_welcome(rig: Rig) -> None:
-    who = with_robin(rig)
+    who = with_attic(rig)
 
     rig.clock.at += IDLE + timedelta(seconds=1)
 
@@ -49,14 +49,14 @@ def test_a_session_that_ran_out_is_not_welcome(rig: Rig) -> None:
 
 
 def test_a_token_is_welcome_until_it_is_revoked_even_if_another_takes_its_name(rig: Rig) -> None:
-    robin = with_robin(rig)
-    secret = make_token(rig.desk, robin, "Shed", Scope.READ).token
+    attic = with_attic(rig)
+    secret = make_token(rig.desk, attic, "Shed", Scope.READ).token
     device = look(rig.desk, "127.0.0.1", None, secret).who
     assert device is not None
     assert is_still_in(rig.desk, device)
 
-    revoke_token(rig.desk, robin, "shed")
-    make_token(rig.desk, robin, "Shed", Scope.READ)
+    revoke_token(rig.desk, attic, "shed")
+    make_token(rig.desk, attic, "Shed", Scope.READ)
 
     assert not is_still_in(rig.desk, device)
 

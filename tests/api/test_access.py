@@ -29,10 +29,10 @@ def hash_of_it() -> str:
 
 @pytest.fixture
 def rig(tmp_path: Path, hash_of_it: str) -> Iterator[Rig]:
-    """A rig with the account Robin, whose client has not logged in."""
+    """A rig with the account Attic, whose client has not logged in."""
     with rig_in(tmp_path, access=Access(passwords=CHEAP)) as made:
         with_batch(made)
-        made.record.write(lambda c: add_account(c, AccountRow("robin", "Robin", hash_of_it, START, START)))
+        made.record.write(lambda c: add_account(c, AccountRow("attic", "Attic", hash_of_it, START, START)))
         yield made
 
 
@@ -52,7 +52,7 @@ def detail(answer: Any, status: int) -> str:
 
 def token(rig: Rig, scope: str, name: str = "Shed") -> dict[str, str]:
     """The header with a new token of that scope."""
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
     made = rig.post("/tokens", {"name": name, "scope": scope}, expect=201)
     return {"authorization": f"Bearer {made['token']}"}
 
@@ -92,9 +92,9 @@ def test_what_the_service_lacks_is_told_to_programs_of_this_machine_only(rig: Ri
 
 
 def test_a_session_is_let_in_and_named(rig: Rig) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
 
-    assert rig.get("/session") == {"name": "Robin", "by": "session", "scope": "manage"}
+    assert rig.get("/session") == {"name": "Attic", "by": "session", "scope": "manage"}
 
 
 @pytest.mark.parametrize(
@@ -105,7 +105,7 @@ def test_a_session_is_let_in_and_named(rig: Rig) -> None:
     ],
 )
 def test_a_session_that_is_not_used_ends(rig: Rig, moved: timedelta, status: int) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
 
     rig.clock.forward(moved.total_seconds())
 
@@ -113,7 +113,7 @@ def test_a_session_that_is_not_used_ends(rig: Rig, moved: timedelta, status: int
 
 
 def test_a_session_ends_however_much_it_is_used(rig: Rig) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
     for _ in range(ABSOLUTE.days):
         assert rig.client.get("/api/v1/session").status_code == 200
         rig.clock.forward(86_400)
@@ -123,7 +123,7 @@ def test_a_session_ends_however_much_it_is_used(rig: Rig) -> None:
 
 
 def test_logging_out_ends_the_session_for_good_and_takes_the_cookie_back(rig: Rig) -> None:
-    secret = rig.log_in_as("robin")
+    secret = rig.log_in_as("attic")
 
     answer = rig.client.delete("/api/v1/session")
     again = client(rig).get("/api/v1/session", headers={"cookie": f"gylewatch={secret}"})
@@ -158,7 +158,7 @@ def test_a_made_up_cookie_lets_nobody_in(rig: Rig) -> None:
 def test_a_cookie_changes_nothing_unless_the_browser_says_it_is_our_page(
     rig: Rig, headers: dict[str, str]
 ) -> None:
-    secret = rig.log_in_as("robin")
+    secret = rig.log_in_as("attic")
     cookie = {"cookie": f"gylewatch={secret}"}
 
     answer = client(rig).post("/api/v1/vessels", json={"name": "Barrel"}, headers={**cookie, **headers})
@@ -169,7 +169,7 @@ def test_a_cookie_changes_nothing_unless_the_browser_says_it_is_our_page(
 
 @pytest.mark.parametrize("headers", [{"origin": "http://127.0.0.1:8330"}, {"sec-fetch-site": "same-origin"}])
 def test_a_script_of_our_own_page_may_change_things(rig: Rig, headers: dict[str, str]) -> None:
-    secret = rig.log_in_as("robin")
+    secret = rig.log_in_as("attic")
     cookie = {"cookie": f"gylewatch={secret}"}
 
     answer = client(rig).post("/api/v1/vessels", json={"name": "Barrel"}, headers={**cookie, **headers})
@@ -198,7 +198,7 @@ def test_a_script_of_our_own_page_may_change_things(rig: Rig, headers: dict[str,
         ("manage", "GET", "/tokens", None, 403),
         ("manage", "POST", "/tokens", {"name": "More", "scope": "manage"}, 403),
         ("manage", "POST", "/accounts", {"name": "More", "password": PASSWORD}, 403),
-        ("manage", "DELETE", "/accounts/robin", None, 403),
+        ("manage", "DELETE", "/accounts/attic", None, 403),
     ],
 )
 def test_a_token_may_what_its_scope_says(
@@ -226,7 +226,7 @@ def test_a_push_token_posts_samples_and_nothing_else(rig: Rig) -> None:
 
 @pytest.mark.parametrize("given", ["Bearer wrong", "Bearer", "Basic cm9iaW46eA==", "Bearer \xe9"])
 def test_a_wrong_token_is_refused_in_words(rig: Rig, given: str) -> None:
-    secret = rig.log_in_as("robin")
+    secret = rig.log_in_as("attic")
     headers = {"authorization": given.encode("latin-1"), "cookie": f"gylewatch={secret}".encode()}
 
     answer = client(rig).get("/api/v1/vessels", headers=headers)  # type: ignore[arg-type]
@@ -255,7 +255,7 @@ def test_a_token_is_shown_once_stored_hashed_and_ends_when_revoked(rig: Rig) -> 
 
 
 def test_no_answer_with_a_token_is_kept_for_repeats(rig: Rig) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
     made = rig.post("/tokens", {"name": "Shed", "scope": "read"}, **{"Idempotency-Key": "one"})
 
     raw = b"".join(path.read_bytes() for path in rig.folder.glob("record.db*"))
@@ -296,7 +296,7 @@ def test_an_alarm_is_acknowledged_by_name(rig: Rig) -> None:
 
 
 def test_who_changed_what_is_written_down_without_values(rig: Rig) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
     rig.post("/channels", {"kind": "webhook", "name": "Hall", "url": "http://127.0.0.1:9/s3cret"})
     rig.post("/vessels", {"name": ""}, expect=422)
 
@@ -305,7 +305,7 @@ def test_who_changed_what_is_written_down_without_values(rig: Rig) -> None:
     assert changes[0] == {
         "id": changes[0]["id"],
         "at": "2026-11-25T08:00:00Z",
-        "who": "Robin",
+        "who": "Attic",
         "by": "session",
         "where": "127.0.0.1",
         "did": "POST /api/v1/channels",
@@ -316,7 +316,7 @@ def test_who_changed_what_is_written_down_without_values(rig: Rig) -> None:
 
 
 def test_the_changes_come_in_pages(rig: Rig) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
     for name in ("A", "B", "C"):
         rig.post("/vessels", {"name": name})
 
@@ -336,21 +336,21 @@ def test_the_changes_come_in_pages(rig: Rig) -> None:
 @pytest.mark.parametrize(
     ("body", "status", "field"),
     [
-        ({"name": "Sam", "password": "short"}, 422, "/password"),
-        ({"name": "Sam", "password": "passwordpassword"}, 422, "/password"),
-        ({"name": "Sam", "password": "\ud800" + PASSWORD}, 422, None),
+        ({"name": "Porch", "password": "short"}, 422, "/password"),
+        ({"name": "Porch", "password": "passwordpassword"}, 422, "/password"),
+        ({"name": "Porch", "password": "\ud800" + PASSWORD}, 422, None),
         ({"name": "  ", "password": PASSWORD}, 422, "/name"),
         ({"name": "<b>", "password": PASSWORD}, 422, "/name"),
         ({"name": "The Brewer", "password": PASSWORD}, 422, "/name"),
-        ({"name": "ROBIN", "password": PASSWORD}, 409, None),
-        ({"name": "Sam"}, 422, "/password"),
-        ({"name": "Sam", "password": PASSWORD, "rank": 1}, 422, "/rank"),
+        ({"name": "ATTIC", "password": PASSWORD}, 409, None),
+        ({"name": "Porch"}, 422, "/password"),
+        ({"name": "Porch", "password": PASSWORD, "rank": 1}, 422, "/rank"),
     ],
 )
 def test_a_bad_account_is_refused_in_words(
     rig: Rig, body: dict[str, str], status: int, field: str | None
 ) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
 
     answer = rig.client.post(
         "/api/v1/accounts", content=json.dumps(body), headers={"content-type": "application/json"}
@@ -360,21 +360,21 @@ def test_a_bad_account_is_refused_in_words(
     assert answer.json()["detail"]
     if field is not None:
         assert answer.json()["errors"][0]["field"] == field
-    assert [one["id"] for one in rig.get("/accounts")["items"]] == ["robin"]
+    assert [one["id"] for one in rig.get("/accounts")["items"]] == ["attic"]
 
 
 def test_an_account_makes_another_and_takes_it_away_but_not_the_last(rig: Rig) -> None:
-    rig.log_in_as("robin")
+    rig.log_in_as("attic")
 
-    made = rig.client.post("/api/v1/accounts", json={"name": "Sam", "password": PASSWORD})
-    sam = {"cookie": f"gylewatch={rig.log_in_as('sam')}"}
-    before = client(rig).get("/api/v1/session", headers=sam).status_code
-    rig.log_in_as("robin")
-    gone = rig.client.delete("/api/v1/accounts/sam")
-    after = client(rig).get("/api/v1/session", headers=sam).status_code
-    last = rig.client.delete("/api/v1/accounts/robin")
+    made = rig.client.post("/api/v1/accounts", json={"name": "Porch", "password": PASSWORD})
+    porch = {"cookie": f"gylewatch={rig.log_in_as('porch')}"}
+    before = client(rig).get("/api/v1/session", headers=porch).status_code
+    rig.log_in_as("attic")
+    gone = rig.client.delete("/api/v1/accounts/porch")
+    after = client(rig).get("/api/v1/session", headers=porch).status_code
+    last = rig.client.delete("/api/v1/accounts/attic")
 
-    assert (made.status_code, made.headers["location"]) == (201, "/api/v1/accounts/sam")
+    assert (made.status_code, made.headers["location"]) == (201, "/api/v1/accounts/porch")
     assert "password" not in made.json()
     assert gone.status_code == 204
     assert (before, after) == (200, 401)
@@ -382,26 +382,26 @@ def test_an_account_makes_another_and_takes_it_away_but_not_the_last(rig: Rig) -
 
 
 def test_a_new_password_needs_the_current_one_and_ends_every_session(rig: Rig) -> None:
-    other = rig.log_in_as("robin")
+    other = rig.log_in_as("attic")
     fresh = {"current": PASSWORD, "password": "lid under the stair"}
 
-    wrong = rig.client.post("/api/v1/accounts/robin/password", json={**fresh, "current": "x"})
-    done = rig.client.post("/api/v1/accounts/robin/password", json=fresh)
+    wrong = rig.client.post("/api/v1/accounts/attic/password", json={**fresh, "current": "x"})
+    done = rig.client.post("/api/v1/accounts/attic/password", json=fresh)
 
     assert "current password" in detail(wrong, 401)
     assert done.status_code == 204
     old = client(rig).get("/api/v1/session", headers={"cookie": f"gylewatch={other}"})
     assert old.status_code == 401
     new = done.headers["set-cookie"].partition(";")[0]
-    assert client(rig).get("/api/v1/session", headers={"cookie": new}).json()["name"] == "Robin"
+    assert client(rig).get("/api/v1/session", headers={"cookie": new}).json()["name"] == "Attic"
 
 
 def test_nobody_changes_the_password_of_somebody_else(rig: Rig) -> None:
-    rig.log_in_as("robin")
-    rig.post("/accounts", {"name": "Sam", "password": PASSWORD})
+    rig.log_in_as("attic")
+    rig.post("/accounts", {"name": "Porch", "password": PASSWORD})
 
     answer = rig.client.post(
-        "/api/v1/accounts/sam/password", json={"current": PASSWORD, "password": "lid under the stair"}
+        "/api/v1/accounts/porch/password", json={"current": PASSWORD, "password": "lid under the stair"}
     )
 
     assert "on the command line" in detail(answer, 403)
@@ -409,7 +409,7 @@ def test_nobody_changes_the_password_of_somebody_else(rig: Rig) -> None:
 
 def test_before_the_first_account_there_is_no_other_and_no_token(tmp_path: Path) -> None:
     with rig_in(tmp_path) as rig:
-        account = rig.post("/accounts", {"name": "Sam", "password": PASSWORD}, expect=403)
+        account = rig.post("/accounts", {"name": "Porch", "password": PASSWORD}, expect=403)
         made = rig.post("/tokens", {"name": "Shed", "scope": "read"}, expect=409)
 
         assert "gylewatch account add" in account["detail"]
@@ -457,7 +457,7 @@ def test_a_proxy_that_nobody_named_is_refused_with_the_remedy(rig: Rig) -> None:
 
 
 def test_a_trusted_proxy_says_who_asks_how_and_for_what(rig: Rig) -> None:
-    secret = rig.log_in_as("robin")
+    secret = rig.log_in_as("attic")
     door = Door(names=frozenset({"beer.example"}), proxies=networks(["127.0.0.1"]))
     headers = {
         "x-forwarded-for": "203.0.113.9, 192.0.2.7",
@@ -475,7 +475,7 @@ def test_a_trusted_proxy_says_who_asks_how_and_for_what(rig: Rig) -> None:
 
 
 def test_over_tls_a_cookie_that_was_set_without_it_is_no_use(rig: Rig) -> None:
-    secret = rig.log_in_as("robin")
+    secret = rig.log_in_as("attic")
     visitor = client(rig, Door(proxies=networks(["127.0.0.1"])))
     headers = {"x-forwarded-proto": "https", "cookie": f"gylewatch={secret}"}
 
@@ -483,7 +483,7 @@ def test_over_tls_a_cookie_that_was_set_without_it_is_no_use(rig: Rig) -> None:
 
 
 def test_under_a_prefix_everything_is_named_with_it(rig: Rig) -> None:
-    secret = rig.log_in_as("robin")
+    secret = rig.log_in_as("attic")
     visitor = client(rig, Door(prefix="/beer"))
     headers = {"cookie": f"gylewatch={secret}", "origin": "http://127.0.0.1:8330"}
 

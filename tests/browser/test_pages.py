@@ -71,7 +71,7 @@ def test_without_a_script_the_figures_the_alarm_and_its_form_are_there(watched: 
     assert page.locator(".notice").is_visible()
     page.get_by_role("button", name="Acknowledge").click()
 
-    assert page.locator(".notice-state strong").inner_text().startswith("Acknowledged by Robin")
+    assert page.locator(".notice-state strong").inner_text().startswith("Acknowledged by Attic")
 
 
 @pytest.mark.parametrize("context", [{"java_script_enabled": False}], indirect=True)
@@ -130,7 +130,7 @@ def test_an_alarm_is_acknowledged_by_keyboard_alone(watched: Watched) -> None:
     page.keyboard.press("Enter")
     page.wait_for_load_state()
 
-    assert page.locator(".notice-state strong").inner_text().startswith("Acknowledged by Robin")
+    assert page.locator(".notice-state strong").inner_text().startswith("Acknowledged by Attic")
 
 
 def test_a_wrong_field_is_said_beside_it_and_can_be_mended(watched: Watched) -> None:

@@ -58,10 +58,10 @@ def _rare(connection: Connection, batch: str) -> None:
 
 def _people(connection: Connection) -> None:
     """Somebody who may log in, is logged in, and has changed something; and a device."""
-    add_account(connection, AccountRow("robin", "Robin", "$argon2id$no-hash", START, START))
-    add_session(connection, "5e55104" * 9, "robin", START, "127.0.0.1")
-    add_token(connection, TokenRow("shed", "Shed", "push", "70c3" * 16, START, "Robin", START))
-    add_audit(connection, AuditRow(START, "Robin", "session", "127.0.0.1", "POST /vessels", ("name",)))
+    add_account(connection, AccountRow("attic", "Attic", "$argon2id$no-hash", START, START))
+    add_session(connection, "5e55104" * 9, "attic", START, "127.0.0.1")
+    add_token(connection, TokenRow("shed", "Shed", "push", "70c3" * 16, START, "Attic", START))
+    add_audit(connection, AuditRow(START, "Attic", "session", "127.0.0.1", "POST /vessels", ("name",)))
 
 
 def _ago(rig: Rig, seconds: float) -> str:

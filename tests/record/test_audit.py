@@ -19,7 +19,7 @@ from service.record.audit import (
 from service.record.marks import read_mark, set_mark
 from tests.rig import START, Rig
 
-ROW = AuditRow(START, "Robin", "session", "192.0.2.7", "POST /vessels", ("name",))
+ROW = AuditRow(START, "Attic", "session", "192.0.2.7", "POST /vessels", ("name",))
 
 
 def rows(rig: Rig) -> list[AuditRow]:
@@ -36,7 +36,7 @@ def test_a_change_takes_its_row_along_once(rig: Rig) -> None:
     (row,) = rows(rig)
     assert (row.at, row.who, row.how, row.peer, row.did, row.fields) == (
         START,
-        "Robin",
+        "Attic",
         "session",
         "192.0.2.7",
         "POST /vessels",
@@ -78,7 +78,7 @@ def test_a_part_can_be_left_to_nobody(rig: Rig) -> None:
 
 def test_the_newest_come_first_and_go_on_before_a_number(rig: Rig) -> None:
     for n in range(3):
-        row = AuditRow(START + timedelta(seconds=n), "Robin", "token", "::1", f"did {n}")
+        row = AuditRow(START + timedelta(seconds=n), "Attic", "token", "::1", f"did {n}")
         rig.record.write(lambda c, row=row: add_audit(c, row))  # type: ignore[misc]
 
     first = rows(rig)

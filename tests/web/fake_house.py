@@ -51,7 +51,7 @@ class FakeHouse(FakeQuiet):
     cooking: list[StoveView] = field(default_factory=list)
     told: Story = field(default_factory=Story)
     likes: Taste = field(default_factory=lambda: Taste(timezone="UTC"))
-    visitor: str = "Robin"
+    visitor: str = "Attic"
 
     def now(self) -> datetime:
         return self.at if self.at is not None else datetime.now(UTC)

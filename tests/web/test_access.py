@@ -30,14 +30,14 @@ def rig(tmp_path: Path) -> Iterator[Rig]:
         yield made
 
 
-def robin(rig: Rig, door: Door | None = None) -> Visitor:
-    """A visitor of a program that has the account Robin."""
-    row = AccountRow("robin", "Robin", CHEAP.hash(PASSWORD), START, START)
+def attic(rig: Rig, door: Door | None = None) -> Visitor:
+    """A visitor of a program that has the account Attic."""
+    row = AccountRow("attic", "Attic", CHEAP.hash(PASSWORD), START, START)
     rig.record.write(lambda c: add_account(c, row))
     return Visitor(create_app(rig.desk, [pages_for(rig.desk)], door))
 
 
-def log_in(visitor: Visitor, name: str = "Robin", password: str = PASSWORD, to: str = "/") -> httpx.Response:
+def log_in(visitor: Visitor, name: str = "Attic", password: str = PASSWORD, to: str = "/") -> httpx.Response:
     answer = visitor.post("/login", data={"name": name, "password": password, "next": to})
     if answer.status_code == 303:
         visitor.headers["cookie"] = answer.headers["set-cookie"].partition(";")[0]
@@ -46,7 +46,7 @@ def log_in(visitor: Visitor, name: str = "Robin", password: str = PASSWORD, to: 
 
 def test_the_login_shows_nothing_of_the_record(rig: Rig) -> None:
     with_batch(rig)
-    visitor = robin(rig)
+    visitor = attic(rig)
 
     answer = visitor.get("/login")
 
@@ -57,26 +57,26 @@ def test_the_login_shows_nothing_of_the_record(rig: Rig) -> None:
 
 
 def test_who_logs_in_gets_a_cookie_that_no_script_reads_and_goes_where_they_wanted(rig: Rig) -> None:
-    visitor = robin(rig)
+    visitor = attic(rig)
 
     answer = log_in(visitor, to="/batches?state=ended")
 
     cookie = answer.headers["set-cookie"]
     assert answer.headers["location"] == "/batches?state=ended"
     assert {"HttpOnly", "SameSite=Lax", "Path=/"} <= {part.strip() for part in cookie.split(";")}
-    assert "Robin" in page(visitor, "/settings").one("footer").text
+    assert "Attic" in page(visitor, "/settings").one("footer").text
 
 
 @pytest.mark.parametrize("to", ["//evil.example", "https://evil.example", "/\\evil.example"])
 def test_a_login_never_leads_to_another_site(rig: Rig, to: str) -> None:
-    assert log_in(robin(rig), to=to).headers["location"] == "/"
+    assert log_in(attic(rig), to=to).headers["location"] == "/"
 
 
 @pytest.mark.parametrize(
-    ("name", "password"), [("Robin", "lid on the stair"), ("Nobody", PASSWORD), ("", "")]
+    ("name", "password"), [("Attic", "lid on the stair"), ("Nobody", PASSWORD), ("", "")]
 )
 def test_a_wrong_name_and_a_wrong_password_are_answered_alike(rig: Rig, name: str, password: str) -> None:
-    answer = log_in(robin(rig), name, password)
+    answer = log_in(attic(rig), name, password)
 
     assert answer.status_code == 401
     assert "do not belong together" in read(answer.text).text
@@ -85,7 +85,7 @@ def test_a_wrong_name_and_a_wrong_password_are_answered_alike(rig: Rig, name: st
 
 
 def test_wrong_tries_are_answered_later_and_later_and_waiting_helps(rig: Rig) -> None:
-    visitor = robin(rig)
+    visitor = attic(rig)
 
     first = [log_in(visitor, password="x").status_code for _ in range(3)]
     refused = log_in(visitor)
@@ -105,7 +105,7 @@ def test_wrong_tries_are_answered_later_and_later_and_waiting_helps(rig: Rig) ->
 
 
 def test_logging_out_ends_the_session(rig: Rig) -> None:
-    visitor = robin(rig)
+    visitor = attic(rig)
     log_in(visitor)
     form = page(visitor, "/settings").one("form", action="/logout")
 
@@ -117,16 +117,16 @@ def test_logging_out_ends_the_session(rig: Rig) -> None:
 
 
 def test_a_new_login_ends_the_session_that_this_browser_had(rig: Rig) -> None:
-    visitor = robin(rig)
+    visitor = attic(rig)
     log_in(visitor)
     log_in(visitor)
 
     with rig.record.reading() as connection:
-        assert len(sessions_of(connection, "robin")) == 1
+        assert len(sessions_of(connection, "attic")) == 1
 
 
 def test_a_form_of_one_session_is_not_taken_from_another(rig: Rig) -> None:
-    one = robin(rig)
+    one = attic(rig)
     log_in(one)
     token = begun(page(one, "/settings").one("form", action="/logout"))["token"]
     log_in(one)
@@ -143,20 +143,20 @@ def test_an_alarm_is_acknowledged_by_the_name_of_the_account(rig: Rig) -> None:
     rig.source.values[PROBE] = 22.6
     rig.until(700)
     alarm = rig.standing()["above-band"]["id"]
-    visitor = robin(rig)
+    visitor = attic(rig)
     log_in(visitor)
     form = page(visitor, "/alarms").one("form", action=f"/alarms/{alarm}/acknowledge")
 
     visitor.post(f"/alarms/{alarm}/acknowledge", data=begun(form))
 
-    rig.log_in_as("robin")
-    assert rig.standing()["above-band"]["acknowledged_by"] == "Robin"
-    assert "by Robin" in page(visitor, "/alarms").text
+    rig.log_in_as("attic")
+    assert rig.standing()["above-band"]["acknowledged_by"] == "Attic"
+    assert "by Attic" in page(visitor, "/alarms").text
     assert f"POST /alarms/{alarm}/acknowledge" in page(visitor, "/changes").text
 
 
 def test_a_link_in_a_message_needs_no_login(rig: Rig) -> None:
-    visitor = robin(rig)
+    visitor = attic(rig)
 
     answer = visitor.get("/acknowledge/no-such-link")
 
@@ -165,7 +165,7 @@ def test_a_link_in_a_message_needs_no_login(rig: Rig) -> None:
 
 
 def test_a_token_is_made_on_the_page_shown_once_and_revoked(rig: Rig) -> None:
-    visitor = robin(rig)
+    visitor = attic(rig)
     log_in(visitor)
     form = begun(page(visitor, "/accounts").one("form", action="/tokens"))
 
@@ -176,16 +176,16 @@ def test_a_token_is_made_on_the_page_shown_once_and_revoked(rig: Rig) -> None:
     secret = made.one("code", id="made-token").text
     assert secret.startswith("gyle_")
     assert secret not in listed.text
-    assert "May post samples only. Never used. Made by Robin." in listed.text
+    assert "May post samples only. Never used. Made by Attic." in listed.text
     assert "There is none." in page(visitor, "/accounts").text
 
 
 @pytest.mark.parametrize(
     ("action", "typed", "said"),
     [
-        ("/accounts", {"name": "Sam", "password": "short", "again": "short"}, "at least 12 characters"),
-        ("/accounts", {"name": "Sam", "password": PASSWORD, "again": "x"}, "not the same as the first"),
-        ("/accounts", {"name": "robin", "password": PASSWORD, "again": PASSWORD}, "already"),
+        ("/accounts", {"name": "Porch", "password": "short", "again": "short"}, "at least 12 characters"),
+        ("/accounts", {"name": "Porch", "password": PASSWORD, "again": "x"}, "not the same as the first"),
+        ("/accounts", {"name": "attic", "password": PASSWORD, "again": PASSWORD}, "already"),
         ("/accounts/password", {"current": "x", "password": PASSWORD, "again": PASSWORD}, "not right"),
         ("/tokens", {"name": "", "scope": "read"}, "Is empty"),
         ("/tokens", {"name": "Shed", "scope": "all"}, "one of the three"),
@@ -194,7 +194,7 @@ def test_a_token_is_made_on_the_page_shown_once_and_revoked(rig: Rig) -> None:
 def test_what_cannot_be_comes_back_with_its_reason_and_without_the_password(
     rig: Rig, action: str, typed: dict[str, str], said: str
 ) -> None:
-    visitor = robin(rig)
+    visitor = attic(rig)
     log_in(visitor)
     form = begun(page(visitor, "/accounts").one("form", action=action))
 
@@ -216,7 +216,7 @@ def test_the_first_account_needs_the_code_and_logs_in(rig: Rig) -> None:
     code = rig.desk.access.code.issue()
     visitor = Visitor(create_app(rig.desk, [pages_for(rig.desk)]))
     form = begun(page(visitor, "/first-account").one("form", action="/first-account"))
-    typed = {**form, "name": "Robin", "password": PASSWORD, "again": PASSWORD}
+    typed = {**form, "name": "Attic", "password": PASSWORD, "again": PASSWORD}
 
     wrong = visitor.post("/first-account", data={**typed, "code": "AAAAA-AAAAA-AAAAA"})
     weak = visitor.post("/first-account", data={**typed, "code": code, "password": "a", "again": "a"})
@@ -232,9 +232,9 @@ def test_the_first_account_needs_the_code_and_logs_in(rig: Rig) -> None:
 
 def test_under_a_prefix_every_link_form_and_cookie_has_it(rig: Rig) -> None:
     with_batch(rig)
-    visitor = robin(rig, Door(prefix="/beer"))
+    visitor = attic(rig, Door(prefix="/beer"))
 
-    answer = visitor.post("/beer/login", data={"name": "Robin", "password": PASSWORD, "next": "/alarms"})
+    answer = visitor.post("/beer/login", data={"name": "Attic", "password": PASSWORD, "next": "/alarms"})
     visitor.headers["cookie"] = answer.headers["set-cookie"].partition(";")[0]
 
     assert answer.headers["location"] == "/beer/alarms"

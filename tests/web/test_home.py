@@ -57,7 +57,7 @@ def test_an_unacknowledged_alarm_comes_before_the_vessels_with_word_shape_and_wh
     "state, words, form",
     [
         (AlarmState.UNACKNOWLEDGED, "Unacknowledged", True),
-        (AlarmState.ACKNOWLEDGED, "Acknowledged by Robin, 11:05", False),
+        (AlarmState.ACKNOWLEDGED, "Acknowledged by Attic, 11:05", False),
         (AlarmState.RETURNED, "Over, not yet acknowledged", True),
         (AlarmState.SHELVED, "Shelved until 15:05", False),
         (AlarmState.SUPPRESSED, "Held back by a change of stage", False),
@@ -208,7 +208,7 @@ def test_acknowledging_needs_no_script_and_comes_back_to_the_page(visit: Visit) 
 
     assert (answer.status_code, answer.headers["location"]) == (303, "/")
     assert house.alarms[0].state is AlarmState.ACKNOWLEDGED
-    assert house.alarms[0].acknowledged_by == "Robin"
+    assert house.alarms[0].acknowledged_by == "Attic"
 
 
 def test_acknowledging_twice_is_refused_in_words_and_changes_nothing(visit: Visit) -> None:
