@@ -53,6 +53,16 @@ def test_every_entry_says_all_that_a_person_needs(entry: AlarmType) -> None:
     assert entry.helper.startswith("Please")
 
 
+@pytest.mark.parametrize("key", sorted(BY_STAGE))
+def test_the_band_alarms_begin_near_the_usual_points_for_a_temperature_and_never_hastier(key: str) -> None:
+    """Usual under ANSI/ISA-18.2, from memory: a deadband of 1 % of range (here 0 to 40 C), 60 s of delay."""
+    entry = CATALOGUE[key]
+
+    assert entry.deadband_c == pytest.approx(0.01 * 40, abs=0.1 + 1e-9)
+    assert entry.after_s >= 60
+    assert entry.clear_after_s >= 60
+
+
 IN_STAGES = [
     pytest.param(entry, kind, words, id=f"{entry.key}-{kind}")
     for entry in CATALOGUE.values()

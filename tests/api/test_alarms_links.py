@@ -61,6 +61,18 @@ def test_a_second_press_is_told_who_was_first(rig: Rig) -> None:
     assert "<form" not in looked.text
 
 
+def test_of_two_people_the_second_is_told_of_the_first_whichever_way_they_came(rig: Rig) -> None:
+    link = link_in_a_message(rig)
+    alarm = rig.standing()["above-band"]["id"]
+    rig.post(f"/alarms/{alarm}/acknowledge")
+
+    second = rig.client.post(link)
+
+    assert second.status_code == 409
+    assert "the brewer has already acknowledged this alarm" in second.text
+    assert rig.standing()["above-band"]["acknowledged_by"] == "the brewer"
+
+
 def test_an_alarm_that_is_over_has_no_button(rig: Rig) -> None:
     link = link_in_a_message(rig)
     rig.client.post(link)
