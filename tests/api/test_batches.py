@@ -237,6 +237,7 @@ def test_every_member_is_always_there(rig: Rig) -> None:
             "at": None,
             "age_s": None,
             "surroundings_c": None,
+            "surroundings_note": None,
             "target_c": None,
             "low_c": None,
             "high_c": None,
