@@ -115,7 +115,9 @@ def try_channel(desk: Desk, channel_id: str) -> TestedChannel:
     try:
         delivered = channel.send(envelope)
     except SendFailedError as failed:
-        words = f"{failed} {failed.far_end}".strip()
+        words = str(failed)
+        if failed.far_end not in words:
+            words = f"{words} {failed.far_end}"
         return TestedChannel(delivered=False, far_end=words, took_ms=0)
     finally:
         channel.close()
