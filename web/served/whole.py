@@ -17,6 +17,7 @@ from web.served.curves import CurvesPart
 from web.served.forms import FormsPart
 from web.served.hardware import HardwarePart
 from web.served.house import DeskHouse
+from web.served.places import PlacesPart
 from web.served.plans import PlansPart
 from web.served.questions import QuestionsPart
 from web.served.silence import SilencePart
@@ -43,6 +44,7 @@ class WholeHouse(
     SilencePart,
     AwayPart,
     TastingPart,
+    PlacesPart,
     QuestionsPart,
     WritingPart,
 ):
