@@ -10,6 +10,7 @@ from service.actions.absences import refuse_while_named
 from service.actions.answers import ChannelAnswer, ChannelHealth, TestedChannel
 from service.actions.asks import ChannelChange, NewChannel
 from service.actions.desk import Desk, changes_of, short_id
+from service.notify.channel_config import AppriseConfig
 from service.notify.config import channel_from, config_from, masked, merge_secrets
 from service.notify.envelope import Envelope, SendFailedError
 from service.record import outbox as stored
@@ -34,7 +35,7 @@ def one_channel(desk: Desk, channel_id: str) -> ChannelAnswer:
 def make_channel(desk: Desk, ask: NewChannel) -> ChannelAnswer:
     """A new channel; what is wrong with its members is named."""
     config = {"kind": ask.kind, **(ask.model_extra or {})}
-    config_from(config)
+    _check(config)
     _check_quiet(ask.quiet_hours, desk.zone)
 
     def work(connection: Connection) -> str:
@@ -66,6 +67,10 @@ def alter_channel(desk: Desk, channel_id: str, ask: ChannelChange) -> ChannelAns
     if "quiet_hours" in changes:
         _check_quiet(changes["quiet_hours"], desk.zone)
     extra = dict(ask.model_extra or {})
+    if extra:
+        with desk.record.reading() as connection:
+            kept = stored.channel_by_id(connection, channel_id).config
+        _check(merge_secrets(kept, _patched(kept, extra)))
 
     def work(connection: Connection) -> None:
         row = stored.channel_by_id(connection, channel_id)
@@ -122,6 +127,15 @@ def try_channel(desk: Desk, channel_id: str) -> TestedChannel:
     finally:
         channel.close()
     return TestedChannel(delivered=True, far_end=delivered.far_end, took_ms=delivered.took_ms)
+
+
+def _check(config: Mapping[str, Any]) -> None:
+    """Raises InvalidInputError for a channel that could never send.
+
+    Not while the record is being written: what the library of a service says of an address takes a while.
+    """
+    if isinstance(config_from(config), AppriseConfig):
+        channel_from(config).close()
 
 
 def _check_quiet(given: Mapping[str, Any] | None, zone: ZoneInfo) -> None:

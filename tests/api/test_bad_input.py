@@ -267,6 +267,26 @@ def test_a_channel_with_a_mistake_is_refused(rig: Rig, change: dict[str, Any]) -
     assert rig.get("/channels")["items"] == []
 
 
+def test_a_service_that_the_apprise_library_does_not_know_is_refused_before_it_is_kept(rig: Rig) -> None:
+    pytest.importorskip("apprise")
+
+    body = rig.post("/channels", {"kind": "apprise", "name": "Hall", "url": "jsno://127.0.0.1/"}, expect=422)
+
+    assert body["errors"][0]["field"] == "/url"
+    assert body["errors"][0]["remedy"] == "Did you mean json?"
+    assert rig.get("/channels")["items"] == []
+
+
+def test_a_channel_is_not_changed_to_a_service_that_the_apprise_library_does_not_know(rig: Rig) -> None:
+    pytest.importorskip("apprise")
+    rig.post("/channels", {"kind": "apprise", "name": "Hall", "url": "json://127.0.0.1/"})
+
+    body = rig.patch("/channels/hall", {"url": "jsno://127.0.0.1/"}, expect=422)
+
+    assert body["errors"][0]["field"] == "/url"
+    assert rig.get("/channels/hall")["url"] == "json://***"
+
+
 @pytest.mark.parametrize("number", [2**63, 2**70, -(2**63) - 1])
 @pytest.mark.parametrize(
     ("method", "path"),
