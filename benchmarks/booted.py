@@ -1,4 +1,4 @@
-"""The service under a real systemd: readiness, a kill, a program that hangs, an upgrade of the unit.
+"""The service under a real systemd: readiness, a kill, a program that hangs.
 
 Run as root: python -m benchmarks.booted [--folder FOLDER] [--nspawn PATH]. A Debian 12 made by debootstrap is
 booted with systemd as its first process by systemd-nspawn (apt install systemd-container debootstrap); in it
