@@ -3,17 +3,20 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
 from service.alarms.words import Units, clock, degrees
+from service.errors import GylewatchError
 from service.record.estimates import kept_estimates
 from service.record.facts import Batch, Probe
 from service.record.minutes import buckets
 from service.record.types import EPOCH
 from service.thermal.forecast import STEP_H, Coefficients, coefficients, run
 from service.thermal.jobs import estimate_from
+from service.thermal.results import ThermalFacts
 from service.watch.evidence import ProbeEvidence
 from service.watch.fold import minute_of
 from service.watch.house import House
@@ -123,7 +126,7 @@ def _known_before(
     kept = kept_estimates(connection, row.id)
     if not kept or not timedelta(0) <= gone - kept[0].at <= FACTS_LAST:
         return None
-    facts = estimate_from(kept[0].body).thermal
+    facts = _facts_in(kept[0].body)
     then = house.batch_in(vessel_id, kept[0].at)
     if facts is None or then is None or then.row.id != row.id:
         return None
@@ -133,3 +136,12 @@ def _known_before(
     return Coefficients(
         c.tau_h, c.tau_spread_ln, c.excess_c, c.excess_spread_c, heat, c.heat_spread, c.share_seen
     )
+
+
+def _facts_in(body: Mapping[str, Any]) -> ThermalFacts | None:
+    """What a kept estimate says of the vessel. One that cannot be read, of an earlier release or a damaged
+    file, tells nothing here: the watch must begin all the same."""
+    try:
+        return estimate_from(body).thermal
+    except (KeyError, TypeError, ValueError, GylewatchError):
+        return None

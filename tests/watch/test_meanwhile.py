@@ -87,6 +87,26 @@ def test_an_estimate_from_before_the_gap_tells_what_the_beer_did_marked_as_model
         assert reason == f"nobody watched for 9 h; Bucket measured 20.0 C before and 20.0 C after{told}"
 
 
+@pytest.mark.parametrize(
+    "body", [{}, {"verdict": "waiting", "share": None}, {"at": 7}, {"fit": {"tau_h": 1}}]
+)
+def test_an_estimate_that_cannot_be_read_keeps_nobody_from_watching(
+    tmp_path: Path, body: dict[str, Any]
+) -> None:
+    with rig_in(tmp_path) as first:
+        batch_id = with_batch(first)
+        first.until(300)
+        first.record.write(lambda c: keep_estimate(c, batch_id, first.clock.at, body))
+        first.watch.stop()
+        clock = first.clock
+    clock.forward(9 * 3600)
+    with rig_in(tmp_path, 20.0, clock) as second:
+        second.rounds(2)
+
+        reason = second.standing()["was-down"]["reason"]
+        assert reason == "nobody watched for 9 h; Bucket measured 20.0 C before and 20.0 C after"
+
+
 def estimated(rig: Rig, batch_id: str, heat_w: list[float]) -> None:
     at = rig.clock.at
     body = {"at": at.isoformat(), "verdict": "working", "thermal": {**THERMAL, "heat_w": heat_w}}
