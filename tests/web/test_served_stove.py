@@ -204,3 +204,32 @@ def test_a_mash_has_no_time_to_be_cold(rig: Rig, visitor: Visitor, path: str) ->
     rig.rounds(3)
 
     assert page(visitor, path).one(data_part="chill").text == ""
+
+
+def test_a_stage_is_given_five_minutes_more(rig: Rig, visitor: Visitor, path: str) -> None:
+    rig.rounds(3)
+
+    send(visitor, path, f"{path}/prolong")
+
+    assert page(visitor, path).one(css="timer").text == "1:04:30 left, until 09:05"
+    assert rig.get(path.replace("/stove/", "/batches/") + "/stages")["items"][0]["lasts_s"] == 3900
+
+
+def test_a_stage_over_its_time_gets_its_five_minutes_from_now_on(
+    rig: Rig, visitor: Visitor, path: str
+) -> None:
+    rig.until(4200)
+
+    send(visitor, path, f"{path}/prolong")
+
+    assert page(visitor, path).one(css="timer").text.startswith("05:00 left")
+
+
+def test_on_a_shared_screen_more_time_is_asked_about_first(rig: Rig, visitor: Visitor, path: str) -> None:
+    rig.rounds(3)
+
+    form = page(visitor, f"{path}?shared=yes").one("form", action=f"{path}/prolong")
+    asked = visitor.post(f"{path}/prolong", data=begun(form))
+
+    assert "5 minutes more?" in asked.text
+    assert rig.get(path.replace("/stove/", "/batches/") + "/stages")["items"][0]["lasts_s"] == 3600

@@ -20,6 +20,9 @@ from web.rendering import Renderer
 from web.typed import Typed, Values
 from web.views import StageView, TimedWords, VesselView
 
+MORE_MIN = 5
+"""What one press lets a stage last longer, in minutes."""
+
 
 @dataclass(frozen=True, slots=True)
 class ColdAt:
@@ -82,9 +85,13 @@ class StoveHouse(PageHouse, Protocol):
         """Takes the last change back. NotFoundError, ConflictError."""
         ...
 
+    def prolong(self, batch_id: str, by: str, minutes: int) -> None:
+        """Lets the stage last longer; one that is over its time from now on. ConflictError."""
+        ...
+
 
 def router(house: StoveHouse, render: Renderer, counter: Counter) -> APIRouter:
-    """The page and its two buttons."""
+    """The page and its buttons."""
     routes = APIRouter(include_in_schema=False)
 
     def page(
@@ -130,6 +137,14 @@ def router(house: StoveHouse, render: Renderer, counter: Counter) -> APIRouter:
             return back(batch_id, values)
 
         return take(request, batch_id, values, "undo", act)
+
+    @routes.post("/stove/{batch_id}/prolong")
+    def prolong(request: Request, batch_id: str, values: Values) -> Response:
+        def act(who: str) -> str:
+            house.prolong(batch_id, who, MORE_MIN)
+            return back(batch_id, values)
+
+        return take(request, batch_id, values, "prolong", act)
 
     return routes
 

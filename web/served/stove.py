@@ -4,8 +4,10 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from service.actions import batches
+from service.actions.asks import StageChange
 from service.actions.chill_times import ChillAnswer, chill_times
 from service.actions.desk import Desk
+from service.errors import ConflictError
 from service.plans.kinds import StageKind
 from service.plans.model import Stage
 from service.plans.reading import plan_from_json
@@ -56,6 +58,16 @@ class StovePart:
             if stage is not None and stage.kind in CHILLED and on_the_stove(one)
             else None,
         )
+
+    def prolong(self, batch_id: str, by: str, minutes: int) -> None:  # noqa: ARG002
+        """Let the stage last longer; one that is over its time from now on."""
+        step = batches.stages_of(self._desk, batch_id)[0]
+        one, _ = batches.one_batch(self._desk, batch_id)
+        if one.stage is None or one.stage_due_at is None or one.stage_entered_at is None:
+            raise ConflictError("No stage with an end is under way.")
+        until = max(one.stage_due_at, self._desk.now()) + timedelta(minutes=minutes)
+        lasts_s = (until - one.stage_entered_at).total_seconds()
+        batches.amend_stage(self._desk, batch_id, step.n, StageChange(lasts_s=lasts_s))
 
 
 def _chill(found: ChillAnswer, taste: Taste) -> Chill:
