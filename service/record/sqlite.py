@@ -4,6 +4,7 @@ The record must survive power cuts on an SD card: write-ahead log, FULL synchron
 that takes its lock at BEGIN, and readers that cannot write even by mistake.
 """
 
+import logging
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +13,8 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.pool import QueuePool, StaticPool
+
+log = logging.getLogger("gylewatch.record")
 
 BUSY_MS = 10_000
 
@@ -94,9 +97,12 @@ def watched(path: Path) -> Callable[[], bool]:
 
 
 def checkpoint(engine: Engine) -> None:
-    """Bring the log into the file, at a clean end."""
+    """Bring the log into the file, at a clean end. Where that fails, on a full disk say, all of it stays in
+    the log beside the file and is read from there at the next start."""
     raw = engine.raw_connection()
     try:
         raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    except sqlite3.Error as refused:
+        log.warning("the record's log stays beside it: %s", refused)
     finally:
         raw.close()
